@@ -1,0 +1,10 @@
+// Package rules checks a job against a rule pack: facts in, findings out.
+//
+// A Pack is a checklist for one kind of payer and some kinds of unit. Check walks its requirements and
+// answers each with a Finding: met, gap, doubt, waived or not needed, with the sentence that cures it.
+// The vocabulary of requirements is closed: a pack holds data, never code, so a check always ends and always
+// explains itself, on the server and on the phone alike.
+//
+// The package is pure: standard library only, no clock, no files, no network. It must never import its
+// children (readings, packs) nor any other room of the house.
+package rules
