@@ -1,0 +1,282 @@
+package rules
+
+import (
+	"strconv"
+	"time"
+)
+
+// photo judges a PhotoRule: enough pictures of the subject that pass every test.
+func (c *checker) photo(it *item, t turn) verdict {
+	p := it.r.Photo
+	need := max(p.AtLeast, 1)
+	var fine, unsure, wrong []int
+	var worst, best flaw
+	best.level = bad + 1
+	c.eachPhoto(it, t, func(i int) {
+		fl := c.photoFlaw(it, t, i)
+		switch fl.level {
+		case good:
+			fine = append(fine, i)
+		case doubtful:
+			unsure = append(unsure, i)
+		default:
+			wrong = append(wrong, i)
+		}
+		worst.note(fl.level, fl.text)
+		if fl.level != good && fl.level < best.level {
+			best = fl
+		}
+	})
+	thing := it.thing
+	if t.part != nil && p.Component == PerReplacedPart {
+		thing += " (" + noun(Components(), t.part.component) + ")"
+	}
+	if p.Every {
+		return c.everyPhoto(thing, worst, len(fine), fine, unsure, wrong)
+	}
+	switch {
+	case len(fine) >= need:
+		return verdict{outcome: Met, sentence: "There is " + plural(len(fine), thing) + ".", entries: c.photoEntries(fine)}
+	case len(fine)+len(unsure) >= need:
+		return verdict{outcome: Doubt, sentence: best.text, entries: c.photoEntries(append(fine, unsure...))}
+	case len(fine)+len(unsure)+len(wrong) == 0:
+		return verdict{outcome: Gap, sentence: "There is no " + thing + "."}
+	case len(wrong) > 0 && need == 1:
+		return verdict{outcome: Gap, sentence: best.text, entries: c.photoEntries(wrong)}
+	}
+	s := "There is " + plural(len(fine)+len(unsure), thing) + " that can be used, " + strconv.Itoa(need) + " are needed."
+	if len(wrong) > 0 {
+		s += " " + worst.text
+	}
+	return verdict{outcome: Gap, sentence: s, entries: c.photoEntries(append(append(fine, unsure...), wrong...))}
+}
+
+func (c *checker) everyPhoto(thing string, worst flaw, n int, fine, unsure, wrong []int) verdict {
+	switch worst.level {
+	case good:
+		if n == 0 {
+			return verdict{outcome: Met, sentence: "There is no " + thing + " to object to."}
+		}
+		return verdict{outcome: Met, sentence: "All of " + plural(n, thing) + " pass.", entries: nil}
+	case doubtful:
+		return verdict{outcome: Doubt, sentence: worst.text, entries: c.photoEntries(unsure)}
+	}
+	return verdict{outcome: Gap, sentence: worst.text, entries: c.photoEntries(wrong)}
+}
+
+// eachPhoto calls f for the pictures that are meant to show what the rule asks for.
+func (c *checker) eachPhoto(it *item, t turn, f func(i int)) {
+	p := it.r.Photo
+	visitOne := func(i int) {
+		photo := &c.facts.Photos[i]
+		switch {
+		case t.damage != nil && !contains(t.damage.Photos, photo.Entry):
+		case p.Component == "":
+			f(i)
+		case p.Component == PerReplacedPart:
+			if c.concerns(photo.Component, t.part) {
+				f(i)
+			}
+		case photo.Component == p.Component:
+			f(i)
+		}
+	}
+	if it.subjects == nil {
+		for i := range c.facts.Photos {
+			visitOne(i)
+		}
+		return
+	}
+	for _, s := range it.subjects {
+		for _, i := range c.bySubject[s] {
+			visitOne(i)
+		}
+	}
+}
+
+// concerns reports whether evidence marked with a component is about the part in turn. Unmarked evidence is, when only
+// one part was replaced.
+func (c *checker) concerns(component string, part *replaced) bool {
+	return component == part.component || component == "" && len(c.replaced) == 1
+}
+
+func (c *checker) photoFlaw(it *item, t turn, i int) flaw {
+	p := it.r.Photo
+	photo := &c.facts.Photos[i]
+	var f flaw
+	if photo.Document && !p.Documents {
+		f.note(bad, c.thePhoto(photo)+" is a document, not a picture.")
+	}
+	if !photo.Document && (p.LongSide > 0 || p.Sharp || p.NotDark || p.NotBright) {
+		c.legibility(p, photo, &f)
+	}
+	c.timing(it, t, photo.At, func() string { return c.thePhoto(photo) }, &f)
+	if p.DuringVisit {
+		c.duringVisit(photo, &f)
+	}
+	if it.basis > 0 {
+		switch {
+		case photo.TimeBasis == "conflicting":
+			f.note(doubtful, "The clocks disagree about when "+lowerFirst(c.thePhoto(photo))+" was taken.")
+		case basisRank(photo.TimeBasis) < it.basis:
+			f.note(doubtful, "The time of "+lowerFirst(c.thePhoto(photo))+" is not supported well enough ("+basisWords(photo.TimeBasis)+", "+p.TimeBasis+" wanted).")
+		}
+	}
+	if p.NearSite {
+		switch photo.Place {
+		case "at-site":
+		case "elsewhere":
+			f.note(bad, c.thePhoto(photo)+" was taken away from the site.")
+		default:
+			f.note(doubtful, c.thePhoto(photo)+" does not show where it was taken.")
+		}
+	}
+	if p.NotUsedBefore && photo.UsedBefore != "" {
+		c.reuse(photo, &f)
+	}
+	if it.pair >= 0 {
+		c.pair(it, t, photo, &f)
+	}
+	return f
+}
+
+func (c *checker) legibility(p *PhotoRule, photo *Photo, f *flaw) {
+	if long := max(photo.Width, photo.Height); p.LongSide > 0 {
+		switch {
+		case long == 0:
+			f.note(doubtful, c.thePhoto(photo)+" has not been examined yet.")
+		case long < p.LongSide:
+			f.note(bad, c.thePhoto(photo)+" has "+strconv.Itoa(long)+" pixels on the long side, "+strconv.Itoa(p.LongSide)+" are wanted.")
+		}
+	}
+	verdictOf := func(wanted bool, value, want, wrong, unsure string) {
+		switch {
+		case !wanted || value == want:
+		case value == "doubt":
+			f.note(doubtful, c.thePhoto(photo)+" "+unsure)
+		case value == "":
+			f.note(doubtful, c.thePhoto(photo)+" has not been examined yet.")
+		default:
+			f.note(bad, c.thePhoto(photo)+" "+wrong)
+		}
+	}
+	verdictOf(p.Sharp, photo.Sharp, "yes", "is blurred.", "may be blurred.")
+	verdictOf(p.NotDark, photo.Dark, "no", "is too dark.", "may be too dark.")
+	verdictOf(p.NotBright, photo.Bright, "no", "is too bright.", "may be too bright.")
+}
+
+// timing tests before and after. Evidence without a time is a doubt, since nobody can tell the order.
+func (c *checker) timing(it *item, t turn, at time.Time, what func() string, f *flaw) {
+	if it.before != nil {
+		if limit, ok := c.turnInstant(*it.before, t); ok {
+			switch {
+			case at.IsZero():
+				f.note(doubtful, what()+" has no time, so nobody can tell whether it came before "+it.before.words()+".")
+			case at.After(limit):
+				f.note(bad, what()+" came after "+it.before.words()+", it must come before.")
+			}
+		}
+	}
+	if it.after != nil {
+		limit, ok := c.turnInstant(*it.after, t)
+		switch {
+		case !ok:
+			f.note(bad, what()+" must come after "+it.after.words()+", which has not happened yet.")
+		case at.IsZero():
+			f.note(doubtful, what()+" has no time, so nobody can tell whether it came after "+it.after.words()+".")
+		case at.Before(limit):
+			f.note(bad, what()+" came before "+it.after.words()+", it must come after.")
+		}
+	}
+}
+
+// turnInstant is the moment of an event; removing and fitting of the part in turn are its own.
+func (c *checker) turnInstant(w when, t turn) (time.Time, bool) {
+	if t.part != nil {
+		switch {
+		case w.event == "part-removed" && !t.part.removed.IsZero():
+			return t.part.removed, true
+		case w.event == "part-fitted" && !t.part.fitted.IsZero():
+			return t.part.fitted, true
+		}
+	}
+	at, _, ok := c.instant(w)
+	return at, ok
+}
+
+func (c *checker) duringVisit(photo *Photo, f *flaw) {
+	switch {
+	case len(c.visits) == 0:
+		f.note(doubtful, "No arrival is on record, so nobody can tell whether "+lowerFirst(c.thePhoto(photo))+" was taken during the visit.")
+		return
+	case photo.At.IsZero():
+		f.note(doubtful, c.thePhoto(photo)+" has no time, so nobody can tell whether it was taken during the visit.")
+		return
+	case photo.TimeBasis == "conflicting":
+		f.note(doubtful, "The clocks disagree about when "+lowerFirst(c.thePhoto(photo))+" was taken.")
+	}
+	for _, v := range c.visits {
+		if v.holds(photo.At) {
+			return
+		}
+	}
+	f.note(bad, c.thePhoto(photo)+" was not taken during the visit.")
+}
+
+func (c *checker) reuse(photo *Photo, f *flaw) {
+	kind, job := photo.UsedBefore, ""
+	for i := 0; i < len(kind); i++ {
+		if kind[i] == ':' {
+			kind, job = kind[:i], " "+clip(kind[i+1:])
+			break
+		}
+	}
+	if kind == "same" {
+		f.note(bad, c.thePhoto(photo)+" is the very picture of job"+job+".")
+		return
+	}
+	f.note(doubtful, c.thePhoto(photo)+" looks like a picture of job"+job+": compare the two.")
+}
+
+// pair looks for the other half: linked, or named by the same damage.
+func (c *checker) pair(it *item, t turn, photo *Photo, f *flaw) {
+	loose := false
+	for _, i := range c.bySubject[it.pair] {
+		other := &c.facts.Photos[i]
+		if other.Entry == photo.PairedWith || other.PairedWith != "" && other.PairedWith == photo.Entry {
+			return
+		}
+		if t.damage != nil && contains(t.damage.Photos, other.Entry) {
+			return
+		}
+		loose = loose || t.damage == nil
+	}
+	if loose {
+		f.note(doubtful, c.thePhoto(photo)+" is not linked to its "+noun(Subjects(), it.r.Photo.Pair)+" picture.")
+		return
+	}
+	f.note(bad, c.thePhoto(photo)+" has no "+noun(Subjects(), it.r.Photo.Pair)+" picture to go with it.")
+}
+
+func (c *checker) thePhoto(photo *Photo) string {
+	s := "The photo of the " + noun(Subjects(), photo.Subject)
+	if photo.Component != "" {
+		s += " (" + noun(Components(), photo.Component) + ")"
+	}
+	return s
+}
+
+func (c *checker) photoEntries(list []int) []string {
+	out := make([]string, len(list))
+	for k, i := range list {
+		out[k] = c.facts.Photos[i].Entry
+	}
+	return out
+}
+
+func basisWords(s string) string {
+	if s == "" {
+		return "not assessed"
+	}
+	return s
+}
