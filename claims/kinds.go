@@ -1,0 +1,114 @@
+package claims
+
+// The kinds of entry. Each has one body type, below and in the file of its concept. A new kind is a new line here and in newBody.
+const (
+	KindOpen        Kind = "open"          // the job begins: complaint, number, appointment
+	KindCustomer    Kind = "customer"      // who it is for
+	KindSite        Kind = "site"          // where the unit stands
+	KindUnit        Kind = "unit"          // the appliance and its rating plate
+	KindCoverage    Kind = "coverage"      // who is to pay, under what terms
+	KindArrive      Kind = "arrive"        // a visit begins
+	KindWorkStart   Kind = "work-start"    // the first tool touches the unit
+	KindWorkFinish  Kind = "work-finish"   // the unit is together again
+	KindLeave       Kind = "leave"         // a visit ends
+	KindPhoto       Kind = "photo"         // a picture, clip or document was taken or chosen
+	KindMarkup      Kind = "markup"        // a layer of arrows, rings and words over a photo
+	KindReading     Kind = "reading"       // a measurement was made
+	KindCause       Kind = "cause"         // what was found to be at fault
+	KindCorrection  Kind = "correction"    // what was done about it
+	KindDamage      Kind = "damage"        // something is damaged; or an area was looked at and is not
+	KindPart        Kind = "part"          // a part was taken out, fitted or replaced
+	KindPartReturn  Kind = "part-return"   // what became of the old part
+	KindRefrigerant Kind = "refrigerant"   // refrigerant was taken out or put in
+	KindLabour      Kind = "labour"        // work time or a flat-rate job
+	KindTrip        Kind = "trip"          // a journey
+	KindAcknowledge Kind = "acknowledge"   // the customer signed, declined or was absent
+	KindNote        Kind = "note"          // words that fit nowhere else
+	KindCaution     Kind = "caution-shown" // a safety caution was on the screen
+	KindWaive       Kind = "waive"         // a requirement is set aside, by whom and why
+	KindStrike      Kind = "strike"        // an entry is taken out of the account, and why
+	KindExamined    Kind = "examined"      // the server looked at a photo's bytes
+	KindCodes       Kind = "codes"         // the server looked for bar and QR codes in a photo
+	KindLikeness    Kind = "likeness"      // the server found the same or a similar photo elsewhere
+	KindBuilt       Kind = "built"         // a bundle was built
+	KindFetched     Kind = "fetched"       // a bundle was downloaded or opened
+	KindSend        Kind = "send"          // a claim went to the payer
+	KindAnswer      Kind = "answer"        // the payer answered
+	KindAllege      Kind = "allege"        // somebody says the shop did damage
+)
+
+// newBody returns a new zero body of a known kind, or nil.
+func newBody(k Kind) any {
+	switch k {
+	case KindOpen:
+		return new(Open)
+	case KindCustomer:
+		return new(Customer)
+	case KindSite:
+		return new(Site)
+	case KindUnit:
+		return new(Unit)
+	case KindCoverage:
+		return new(Coverage)
+	case KindArrive, KindWorkStart, KindWorkFinish:
+		return new(Step)
+	case KindLeave:
+		return new(Leave)
+	case KindPhoto:
+		return new(Photo)
+	case KindMarkup:
+		return new(Markup)
+	case KindReading:
+		return new(Reading)
+	case KindCause, KindCorrection:
+		return new(Narrative)
+	case KindDamage:
+		return new(Damage)
+	case KindPart:
+		return new(Part)
+	case KindPartReturn:
+		return new(PartReturn)
+	case KindRefrigerant:
+		return new(Refrigerant)
+	case KindLabour:
+		return new(Labour)
+	case KindTrip:
+		return new(Trip)
+	case KindAcknowledge:
+		return new(Acknowledge)
+	case KindNote:
+		return new(Note)
+	case KindCaution:
+		return new(CautionShown)
+	case KindWaive:
+		return new(Waive)
+	case KindStrike:
+		return new(Strike)
+	case KindExamined:
+		return new(PhotoFacts)
+	case KindCodes:
+		return new(CodesRead)
+	case KindLikeness:
+		return new(Likeness)
+	case KindBuilt:
+		return new(Built)
+	case KindFetched:
+		return new(Fetched)
+	case KindSend:
+		return new(Send)
+	case KindAnswer:
+		return new(Answer)
+	case KindAllege:
+		return new(Allege)
+	}
+	return nil
+}
+
+// serverKinds are written by the server alone: a device that sends one is refused.
+func serverKind(k Kind) bool {
+	switch k {
+	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched:
+		return true
+	}
+	return false
+}
