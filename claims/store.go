@@ -48,7 +48,7 @@ type Batch struct {
 	Was Head
 	// Records in order. Their Leaf is ignored.
 	Records []Record
-	// Card replaces the job's card; its keys replace the job's index entries.
+	// Card replaces the job's card; its keys replace the job's index entries. The store sets its Job and Entries.
 	Card Card
 }
 
@@ -57,7 +57,9 @@ type Store interface {
 	// Commit appends the batch: records, their leaves in the shop's custody log, the card and its index
 	// entries, in one transaction. It returns ErrStale when the head is not Was, ErrTaken when an entry id exists.
 	// When it returns nil all of it is durable; otherwise none of it is visible.
-	// Leaves get consecutive indexes in the order of Records.
+	// Leaves get consecutive indexes in the order of Records. A batch without records replaces the card of an existing
+	// job (ErrAbsent otherwise). A batch over the bounds in store_limits.go is refused with an *Error. A cancelled
+	// context stops a commit that has not begun; one that has begun is finished and its outcome returned.
 	Commit(ctx context.Context, b Batch) (Head, error)
 	// Records returns a job's records in order of arrival, starting at from (0-based), at most limit (0 = all).
 	// A job that does not exist gives ErrAbsent.
@@ -72,16 +74,17 @@ type Store interface {
 	LogSize(ctx context.Context) (uint64, error)
 	// LogHashes returns stored tree hashes by index, in the numbering of golang.org/x/mod/sumdb/tlog.
 	LogHashes(ctx context.Context, indexes []int64) ([][32]byte, error)
-	// Leaves calls yield with the records from leaf index from on, in order, until it returns false.
+	// Leaves calls yield with the records from leaf index from on, in order, until it returns false. Yield may call
+	// the store. Records that are committed meanwhile may or may not come.
 	Leaves(ctx context.Context, from uint64, yield func(Record) bool) error
 	// PutNote and Note keep small named values (checkpoints, settings, sessions): last writer wins. Names are
 	// slash-separated and shorter than 200 bytes; Note returns ErrAbsent; a nil value deletes.
 	PutNote(ctx context.Context, name string, value []byte) error
 	Note(ctx context.Context, name string) ([]byte, error)
-	// Notes calls yield in name order for every name with the prefix.
+	// Notes calls yield in name order for every name with the prefix. Yield may call the store.
 	Notes(ctx context.Context, prefix string, yield func(name string, value []byte) bool) error
 	// Near finds photos whose 64-bit fingerprint differs from print in at most bits (<= 10) positions, nearest first, at most
-	// limit. Fingerprints enter with a Card (Card.Prints) and leave when the card no longer has them.
+	// limit (1..1000; 0 = 100). Fingerprints enter with a Card (Card.Prints) and leave when the card no longer has them.
 	Near(ctx context.Context, print uint64, bits, limit int) ([]NearPhoto, error)
 }
 
@@ -139,7 +142,8 @@ type CardQuery struct {
 	Key, Value string
 	// Words picks the jobs that have, for each of these (lower case), a card word beginning with it; empty = all.
 	Words []string
-	// Cursor is CardPage.Next of the page before; empty = first page.
+	// Cursor is CardPage.Next of the page before; empty = first page. It is a place in the order, so jobs that come or
+	// go between pages neither repeat nor hide another; a job that itself moves in the order is where it now is.
 	Cursor string
 	// Limit is the page size, 1..200; 0 = 50.
 	Limit int
