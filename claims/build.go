@@ -1,0 +1,178 @@
+package claims
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+)
+
+// Build packs a job's bundle, keeps it, and records that it was built. When nothing has happened on the job since the last
+// bundle with the same things held back, that one is returned instead of a new version.
+func (s *Service) Build(ctx context.Context, a Actor, job JobID, hold Hold) (Built, error) {
+	st, err := s.store(ctx, a, ActBuild)
+	if err != nil {
+		return Built{}, err
+	}
+	recs, head, err := journal(ctx, st, job, 0, 0)
+	if err != nil {
+		return Built{}, err
+	}
+	j, err := foldRecords(recs)
+	if err != nil {
+		return Built{}, err
+	}
+	if last, ok := s.unchanged(recs, j, hold); ok {
+		return last, nil
+	}
+	blobs, err := s.Blobs.Shop(ctx, a.Shop)
+	if err != nil {
+		return Built{}, err
+	}
+	parcel, err := s.parcel(ctx, a, st, blobs, recs, j, hold)
+	if err != nil {
+		return Built{}, err
+	}
+	built, err := s.pack(ctx, blobs, parcel, head)
+	if err != nil {
+		return Built{}, err
+	}
+	return built, s.record(ctx, st, a, job, KindBuilt, built)
+}
+
+// unchanged finds the last bundle when only looking and building happened since.
+func (s *Service) unchanged(recs []Record, j Job, hold Hold) (Built, bool) {
+	if len(j.Bundles) == 0 {
+		return Built{}, false
+	}
+	last := j.Bundles[len(j.Bundles)-1].Body
+	if fmt.Sprint(last.Held) != fmt.Sprint(hold.Names()) || last.Upto > Head(len(recs)) {
+		return Built{}, false
+	}
+	for _, r := range recs[last.Upto:] {
+		k, err := KeptOf(r)
+		if err != nil || k.Kind != KindBuilt && k.Kind != KindFetched {
+			return Built{}, false
+		}
+	}
+	return last, true
+}
+
+func (s *Service) parcel(ctx context.Context, a Actor, st Store, blobs Blobs, recs []Record, j Job, hold Hold) (Parcel, error) {
+	checked, err := s.check(j)
+	if err != nil {
+		return Parcel{}, err
+	}
+	shop, err := s.shop(ctx, st, a.Shop)
+	if err != nil {
+		return Parcel{}, err
+	}
+	p := Parcel{Shop: shop, Job: j, Facts: checked.Facts, Report: checked.Report, Pack: checked.Pack.Pack(), Records: recs,
+		Built: checked.Facts.Now, BuiltBy: a.Person, Version: nextVersion(j), Hold: hold, Blobs: blobs}
+	// A picture whose view was lost is made again, so that the packager finds all it needs.
+	for _, photo := range j.Photos {
+		if _, err := s.facts(ctx, blobs, photo.Body.Digest); err != nil {
+			return Parcel{}, fmt.Errorf("photo %d of the job: %w", photo.Number, err)
+		}
+		f := j.Facts[photo.Body.Digest]
+		if f.Width == 0 {
+			continue
+		}
+		if _, err := blobs.Derived(ctx, photo.Body.Digest, DerivedView); errors.Is(err, ErrAbsent) {
+			if _, _, err := s.reexamine(ctx, blobs, photo.Body.Digest); err != nil {
+				return Parcel{}, err
+			}
+		}
+	}
+	leaves := make([]uint64, len(recs))
+	for i, r := range recs {
+		leaves[i] = r.Leaf
+	}
+	if p.Custody, err = s.Notary.Seal(ctx, st, leaves); err != nil {
+		return Parcel{}, fmt.Errorf("seal the shop's log: %w", err)
+	}
+	return p, nil
+}
+
+func nextVersion(j Job) int {
+	v := 0
+	for _, b := range j.Bundles {
+		v = max(v, b.Body.Version)
+	}
+	return v + 1
+}
+
+// pack writes the bundle to a temporary file and keeps it like an original.
+func (s *Service) pack(ctx context.Context, blobs Blobs, p Parcel, head Head) (Built, error) {
+	tmp, err := os.CreateTemp(s.Scratch, "bundle-*.part")
+	if err != nil {
+		return Built{}, fmt.Errorf("build a bundle: %w", err)
+	}
+	defer os.Remove(tmp.Name())
+	defer tmp.Close()
+	packed, err := s.Packager.Pack(ctx, tmp, p)
+	if err != nil {
+		return Built{}, err
+	}
+	if _, err := tmp.Seek(0, io.SeekStart); err != nil {
+		return Built{}, fmt.Errorf("build a bundle: %w", err)
+	}
+	if adopter, ok := blobs.(Adopter); ok {
+		err = adopter.Adopt(ctx, packed.Digest, tmp.Name())
+	} else {
+		err = blobs.Put(ctx, packed.Digest, tmp)
+	}
+	if err != nil {
+		return Built{}, fmt.Errorf("keep the bundle: %w", err)
+	}
+	return Built{Version: p.Version, Digest: packed.Digest, Bytes: packed.Bytes, Name: packed.Name, Upto: head, Held: p.Hold.Names(),
+		Pack: p.Report.Pack + " " + p.Report.Version, Complete: p.Report.Complete}, nil
+}
+
+// record appends one of the server's own entries, on behalf of the actor.
+func (s *Service) record(ctx context.Context, st Store, a Actor, job JobID, kind Kind, body any) error {
+	k, err := s.own(a.Shop, job, kind, a.Person, body)
+	if err != nil {
+		return err
+	}
+	for range attempts {
+		err = s.commit(ctx, st, a.Shop, []Kept{k})
+		if !errors.Is(err, ErrStale) {
+			return err
+		}
+	}
+	return Errorf(Busy, "Too many are writing on this job at once. Try again in a moment.")
+}
+
+// Bundle opens a version of a job's bundle and records that it was fetched. Version 0 is the latest.
+func (s *Service) Bundle(ctx context.Context, a Actor, job JobID, version int) (Blob, Built, error) {
+	st, err := s.store(ctx, a, ActRead)
+	if err != nil {
+		return nil, Built{}, err
+	}
+	j, err := s.Job(ctx, a, job)
+	if err != nil {
+		return nil, Built{}, err
+	}
+	for i := len(j.Bundles) - 1; i >= 0; i-- {
+		b := j.Bundles[i].Body
+		if version != 0 && b.Version != version {
+			continue
+		}
+		blobs, err := s.Blobs.Shop(ctx, a.Shop)
+		if err != nil {
+			return nil, Built{}, err
+		}
+		blob, err := blobs.Open(ctx, b.Digest)
+		if err != nil {
+			return nil, Built{}, fmt.Errorf("bundle version %d: %w", b.Version, err)
+		}
+		if err := s.record(ctx, st, a, job, KindFetched, Fetched{Version: b.Version, Digest: b.Digest, How: "download"}); err != nil {
+			blob.Close()
+			return nil, Built{}, err
+		}
+		return blob, b, nil
+	}
+	return nil, Built{}, Errorf(NotFound, "There is no such version of the bundle. Build it first.")
+}

@@ -1,0 +1,86 @@
+package claims
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+
+	"kickplate/rules"
+)
+
+// card makes the projection of a job that lists and searches use.
+func (s *Service) card(j *Job) (Card, error) {
+	c := Card{
+		Job: j.ID, Number: j.Open.Number, Customer: j.Customer.Name, Place: j.Site.Address, UnitKind: j.Unit.Kind, Maker: j.Unit.Maker,
+		Model: j.Unit.Model, Serial: j.Unit.Serial, Payer: j.Coverage.Payer, Stage: j.Stage(), Opened: j.Opened, Changed: j.Changed,
+		Photos: len(j.Photos), Keys: map[string][]string{}, Gaps: -1,
+	}
+	if pack, err := s.PackFor(*j); err == nil {
+		facts := FactsOf(j, pack.Pack(), s.Now())
+		report := rules.Check(pack, &facts)
+		c.Gaps, c.Doubts = report.Counts.Gap, report.Counts.Doubt
+	}
+	if due, ok := j.NextDue(); ok {
+		c.Due, c.DueWhat = due.At, due.What
+	}
+	c.Amount = j.Total()
+	key := func(name, value string) {
+		if v := FoldKey(value); v != "" && !slices.Contains(c.Keys[name], v) {
+			c.Keys[name] = append(c.Keys[name], v)
+		}
+	}
+	key("number", j.Open.Number)
+	key("serial", j.Unit.Serial)
+	key("model", j.Unit.Model)
+	key("stage", c.Stage)
+	key("claim", j.Coverage.Number)
+	for _, p := range j.Parts {
+		key("part", p.Body.Number)
+		key("serial", p.Body.Serial)
+	}
+	for _, p := range j.Photos {
+		key("digest", string(p.Body.Digest))
+		if f, ok := j.Facts[p.Body.Digest]; ok {
+			if print, ok := printOf(f); ok {
+				c.Prints = append(c.Prints, PhotoPrint{Digest: p.Body.Digest, Print: print})
+			}
+		}
+	}
+	words := []string{c.Number, c.Customer, c.Place, c.UnitKind, c.Maker, c.Model, c.Serial, c.Payer, j.Coverage.Number, j.Open.Complaint}
+	for _, p := range j.Parts {
+		words = append(words, p.Body.Number, p.Body.Component)
+	}
+	c.Words = wordsOf(words)
+	return c, nil
+}
+
+// FoldKey normalises a serial, model or part number for exact look-up: lower case, without spaces, dashes, dots and slashes.
+func FoldKey(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsSpace(r) || strings.ContainsRune("-./_", r) {
+			return -1
+		}
+		return unicode.ToLower(r)
+	}, s)
+}
+
+// maxWords bounds what one job puts into the word index.
+const maxWords = 60
+
+// wordsOf splits texts into distinct lower-case words, sorted.
+func wordsOf(texts []string) []string {
+	var words []string
+	for _, t := range texts {
+		for _, w := range strings.FieldsFunc(strings.ToLower(t), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+			if len(w) >= 2 && len(w) <= 40 && len(words) < 4*maxWords {
+				words = append(words, w)
+			}
+		}
+	}
+	slices.Sort(words)
+	words = slices.Compact(words)
+	return words[:min(len(words), maxWords)]
+}
+
+// WordsOf splits what somebody typed into a search field the way a card's words are split.
+func WordsOf(typed string) []string { return wordsOf([]string{typed}) }
