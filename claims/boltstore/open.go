@@ -45,12 +45,7 @@ func Open(path string, o Options) (*Stores, error) {
 		o.LockTimeout = time.Second
 	}
 	_, statErr := os.Stat(path)
-	db, err := bolt.Open(path, 0o600, &bolt.Options{
-		Timeout:      o.LockTimeout,
-		FreelistType: bolt.FreelistMapType,
-		MaxSize:      o.MaxSize,
-		NoSync:       o.noSync,
-	})
+	db, err := openDB(path, o)
 	switch {
 	case errors.Is(err, bolterrors.ErrTimeout):
 		return nil, fmt.Errorf("open %s: another process has this file open; stop that one first, or use another data folder: %w", path, err)
@@ -65,6 +60,31 @@ func Open(path string, o Options) (*Stores, error) {
 	s := &Stores{db: db, path: path}
 	s.writes = startWriter(s)
 	return s, nil
+}
+
+// openDB opens bbolt. Where bbolt panics on a damaged file, the file is closed again, which frees its lock.
+func openDB(path string, o Options) (db *bolt.DB, err error) {
+	var file *os.File
+	panicked := true
+	err = guard(func() error {
+		db, err = bolt.Open(path, 0o600, &bolt.Options{
+			Timeout:      o.LockTimeout,
+			FreelistType: bolt.FreelistMapType,
+			MaxSize:      o.MaxSize,
+			NoSync:       o.noSync,
+			OpenFile: func(name string, flag int, mode os.FileMode) (*os.File, error) {
+				f, err := os.OpenFile(name, flag, mode)
+				file = f
+				return f, err
+			},
+		})
+		panicked = false
+		return err
+	})
+	if panicked && file != nil {
+		err = errors.Join(err, file.Close())
+	}
+	return db, err
 }
 
 // prepare checks the format, writes it into a new file, and makes the file's own name durable: without the sync of
