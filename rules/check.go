@@ -212,7 +212,7 @@ func (c *checker) each(it *item, f func(t turn, applies bool)) {
 		}
 	case PerDamage:
 		for i := range c.facts.Damages {
-			if t := (turn{damage: &c.facts.Damages[i]}); c.holds(it.r.When, t) {
+			if t := (turn{damage: &c.facts.Damages[i]}); t.damage.Kind != NoDamage && c.holds(it.r.When, t) {
 				f(t, true)
 				asked = true
 			}
@@ -279,7 +279,7 @@ func (c *checker) notNeeded(it *item) string {
 	switch {
 	case it.r.Per == PerReplacedPart && len(c.replaced) == 0:
 		return "No part was replaced."
-	case it.r.Per == PerDamage && len(c.facts.Damages) == 0:
+	case it.r.Per == PerDamage && !c.anyDamage(&Condition{}, turn{}):
 		return "No damage is on record."
 	}
 	return it.notNeeded

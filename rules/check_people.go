@@ -43,7 +43,7 @@ func (c *checker) ackFlaw(it *item, k *Acknowledgement) flaw {
 	if a.ShownDamage != "" {
 		for i := range c.facts.Damages {
 			d := &c.facts.Damages[i]
-			if a.ShownDamage != "any" && d.Seen != a.ShownDamage || contains(k.Shown, d.Entry) {
+			if d.Kind == NoDamage || a.ShownDamage != "any" && d.Seen != a.ShownDamage || contains(k.Shown, d.Entry) {
 				continue
 			}
 			for _, p := range d.Photos {

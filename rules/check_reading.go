@@ -105,7 +105,7 @@ func (c *checker) readingFlaw(it *item, t turn, r *Reading, plan *ReadingPlan) f
 		case "cannot-decide":
 			f.note(doubtful, theReading(r)+" decides nothing: "+says(r))
 		default:
-			f.note(bad, theReading(r)+" is "+noun(outcomesOfReadings(), r.Outcome)+": "+says(r))
+			f.note(bad, theReading(r)+" is "+noun(ReadingOutcomes(), r.Outcome)+": "+says(r))
 		}
 	}
 	if p.Supports {

@@ -12,7 +12,8 @@ func (c *checker) interval(it *item) verdict {
 	case !known:
 		return verdict{outcome: NotNeeded, sentence: "The time does not run yet: " + it.from.words() + " is not on record."}
 	}
-	due := from + day(r.Days)
+	limit := c.allowedDays(r)
+	due := from + day(limit)
 	v := verdict{outcome: Met, due: due.String()}
 	if fromEntry != "" {
 		v.entries = append(v.entries, fromEntry)
@@ -26,7 +27,7 @@ func (c *checker) interval(it *item) verdict {
 		if toEntry != "" {
 			v.entries = append(v.entries, toEntry)
 		}
-		v.sentence = upperFirst(it.to.words()) + " came " + days(int(to-from)) + " after " + it.from.words() + "; at most " + days(r.Days) + " are allowed."
+		v.sentence = upperFirst(it.to.words()) + " came " + days(int(to-from)) + " after " + it.from.words() + "; at most " + days(limit) + " are allowed."
 		if to > due {
 			v.outcome = Gap
 		}
@@ -50,6 +51,14 @@ func (c *checker) interval(it *item) verdict {
 		}
 	}
 	return v
+}
+
+// allowedDays is the job's own number of days when it has a usable one, else the pack's.
+func (c *checker) allowedDays(r *IntervalRule) int {
+	if n, err := strconv.Atoi(c.facts.Numbers[r.DaysFrom]); err == nil && n >= 0 && n <= 36600 {
+		return n
+	}
+	return r.Days
 }
 
 // order judges First ≤ Then, by instants or, when one is a date, by the site's calendar days.

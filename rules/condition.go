@@ -65,7 +65,7 @@ func (c *checker) anyDamage(w *Condition, t turn) bool {
 }
 
 func damageMatches(w *Condition, d *Damage) bool {
-	return (len(w.Damage) == 0 || w.Damage[0] == "any" || contains(w.Damage, d.Seen)) &&
+	return d.Kind != NoDamage && (len(w.Damage) == 0 || w.Damage[0] == "any" || contains(w.Damage, d.Seen)) &&
 		(len(w.DamageKind) == 0 || contains(w.DamageKind, d.Kind))
 }
 

@@ -252,6 +252,8 @@ type IntervalRule struct {
 	From string `json:"from"`
 	To   string `json:"to"`
 	Days int    `json:"days"`
+	// DaysFrom names a number of the job that takes the place of Days when it is known (a whole number).
+	DaysFrom string `json:"days-from,omitempty"`
 	// Warn marks the finding as urgent this many days before the end.
 	Warn int `json:"warn,omitempty"`
 }

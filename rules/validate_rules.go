@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -47,7 +48,7 @@ func (v *validator) reading(path string, r *Requirement) {
 	if p.Moment != "" {
 		v.word(path+"/moment", "moment", v.known.Moments, p.Moment)
 	}
-	v.words(path+"/outcome", "verdict of a reading", outcomesOfReadings(), p.Outcome)
+	v.words(path+"/outcome", "verdict of a reading", ReadingOutcomes(), p.Outcome)
 	v.within(path+"/at-least", p.AtLeast, 0, 100)
 	v.event(path+"/before", p.Before)
 	v.event(path+"/after", p.After)
@@ -55,7 +56,14 @@ func (v *validator) reading(path string, r *Requirement) {
 
 func (v *validator) field(path string, r *Requirement) {
 	f := r.Field
-	v.name(path+"/name", f.Name)
+	switch f.Kind {
+	case "date":
+		v.name(path+"/name", v.known.Dates, f.Name)
+	case "number":
+		v.name(path+"/name", v.known.Numbers, f.Name)
+	default:
+		v.name(path+"/name", v.known.Fields, f.Name)
+	}
 	switch f.Kind {
 	case "", "text":
 	case "date", "number":
@@ -83,18 +91,19 @@ func (v *validator) field(path string, r *Requirement) {
 }
 
 func (v *validator) agreement(path string, a *AgreementRule) {
-	v.name(path+"/number", a.Number)
+	v.name(path+"/number", v.known.Fields, a.Number)
 	if len(a.With) == 0 || len(a.With) > 16 {
 		v.add(path+"/with", "names %d places to compare with; give one to 16", len(a.With))
 	}
-	for _, w := range a.With {
+	for i, w := range a.With {
+		path := fmt.Sprintf("%s/with/%d", path, i)
 		switch {
 		case (w.Field == "") == (w.Codes == ""):
-			v.add(path+"/with", "each place is either a field or the codes on a photo; write field: … or codes: …")
+			v.add(path, "each place is either a field or the codes on a photo; write field: … or codes: …")
 		case w.Field != "":
-			v.name(path+"/with", w.Field)
+			v.name(path+"/field", v.known.Fields, w.Field)
 		default:
-			v.word(path+"/with", "photo subject", v.known.Subjects, w.Codes)
+			v.word(path+"/codes", "photo subject", v.known.Subjects, w.Codes)
 		}
 	}
 	v.within(path+"/at-least", a.AtLeast, 0, len(a.With))
@@ -128,6 +137,9 @@ func (v *validator) interval(path string, i *IntervalRule) {
 	v.moment(path+"/to", i.To)
 	v.within(path+"/days", i.Days, 0, 36600)
 	v.within(path+"/warn", i.Warn, 0, i.Days)
+	if i.DaysFrom != "" {
+		v.name(path+"/days-from", v.known.Numbers, i.DaysFrom)
+	}
 }
 
 func (v *validator) number(path string, n *NumberRule) {
@@ -135,7 +147,7 @@ func (v *validator) number(path string, n *NumberRule) {
 		v.add(path, "names %s; write either name: … (a number of the job) or count: …", map[bool]string{true: "no number", false: "two numbers"}[n.Name == ""])
 	}
 	if n.Name != "" {
-		v.name(path+"/name", n.Name)
+		v.name(path+"/name", v.known.Numbers, n.Name)
 	}
 	if n.Count != "" && !contains(counts(), n.Count) {
 		v.add(path+"/count", "%q can't be counted; write one of %s", clip(n.Count), join(counts(), "or"))
@@ -162,10 +174,10 @@ func (v *validator) condition(path string, c *Condition, depth int) {
 		v.add(path, "is empty; leave when out if the requirement always applies")
 	}
 	for i := range c.All {
-		v.condition(path+"/all", &c.All[i], depth+1)
+		v.condition(fmt.Sprintf("%s/all/%d", path, i), &c.All[i], depth+1)
 	}
 	for i := range c.Any {
-		v.condition(path+"/any", &c.Any[i], depth+1)
+		v.condition(fmt.Sprintf("%s/any/%d", path, i), &c.Any[i], depth+1)
 	}
 	v.condition(path+"/not", c.Not, depth+1)
 	v.words(path+"/unit", "unit kind", v.known.UnitKinds, c.Unit)
@@ -177,12 +189,9 @@ func (v *validator) condition(path string, c *Condition, depth int) {
 	v.words(path+"/measured", "component", v.known.Components, c.Measured)
 	v.words(path+"/pictured", "photo subject", v.known.Subjects, c.Pictured)
 	if c.Field != "" {
-		v.name(path+"/field", c.Field)
+		v.name(path+"/field", slices.Concat(v.known.Fields, v.known.Dates), c.Field)
 		if len(c.Is) == 0 && c.Known == nil {
 			v.add(path+"/field", "asks nothing of %s; add is: [ … ] or known: true", c.Field)
-		}
-		if c.Field == "narrative.symptom" {
-			v.words(path+"/is", "symptom", v.known.Symptoms, c.Is)
 		}
 	}
 	if len(c.Is) > 0 && c.Field == "" {
@@ -192,7 +201,7 @@ func (v *validator) condition(path string, c *Condition, depth int) {
 		v.add(path+"/known", "belongs to one field or one number; add field: … or number: …")
 	}
 	if c.Number != "" {
-		v.name(path+"/number", c.Number)
+		v.name(path+"/number", v.known.Numbers, c.Number)
 		if c.Above == "" && c.AtLeast == "" && c.Known == nil {
 			v.add(path+"/number", "asks nothing of %s; add above, at-least or known", c.Number)
 		}
@@ -231,16 +240,13 @@ func isID(s string) bool {
 	return true
 }
 
-// name checks a dotted field name such as unit.serial.
-func (v *validator) name(path, s string) {
-	head, rest, ok := strings.Cut(s, ".")
-	good := ok && isID(head)
-	for _, piece := range strings.Split(rest, ".") {
-		good = good && isID(piece)
+// name checks a dotted name such as unit.serial against the list of those that a job can fill.
+func (v *validator) name(path string, list []Term, s string) {
+	if strings.Contains(s, ".") || s == "" {
+		v.word(path, "name", list, s)
+		return
 	}
-	if !good {
-		v.add(path, "%q is no field name; write it with a dot, for example unit.serial", clip(s))
-	}
+	v.add(path, "%q is no name; write it with a dot, for example %s", clip(s), list[0].ID)
 }
 
 func (v *validator) text(path, s string) {
@@ -313,7 +319,7 @@ func (v *validator) moment(path, s string) {
 		return
 	}
 	if w.date != "" {
-		v.name(path, w.date)
+		v.name(path, v.known.Dates, w.date)
 	}
 }
 
@@ -338,7 +344,7 @@ func (v *validator) limit(path, s string) {
 	}
 	if _, ok := parseDecimal(s); !ok {
 		if strings.Contains(s, ".") && (s[0] < '0' || s[0] > '9') && s[0] != '-' {
-			v.name(path, s)
+			v.name(path, v.known.Numbers, s)
 			return
 		}
 		v.add(path, "%q is neither a decimal number nor the dotted name of one", clip(s))

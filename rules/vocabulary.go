@@ -22,7 +22,9 @@ type Vocabulary struct {
 	About         []Term `json:"about"`
 	AckOutcomes   []Term `json:"acknowledgementOutcomes"`
 	PartHeld      []Term `json:"partHeld"`
-	Symptoms      []Term `json:"symptoms"`
+	Fields        []Term `json:"fields"`
+	Dates         []Term `json:"dates"`
+	Numbers       []Term `json:"numbers"`
 }
 
 // Words gives the whole vocabulary.
@@ -31,7 +33,7 @@ func Words() Vocabulary {
 		Stages: Stages(), UnitKinds: UnitKinds(), CoverageKinds: CoverageKinds(), Subjects: Subjects(),
 		Components: Components(), Quantities: Quantities(), Moments: Moments(), Events: Events(),
 		DamageKinds: DamageKinds(), DamageSeen: DamageSeen(), About: AckAbout(), AckOutcomes: AckOutcomes(),
-		PartHeld: PartHeld(), Symptoms: Symptoms(),
+		PartHeld: PartHeld(), Fields: FieldNames(), Dates: DateNames(), Numbers: NumberNames(),
 	}
 }
 
@@ -213,6 +215,9 @@ func Events() []Term {
 	}
 }
 
+// NoDamage is the kind of a damage entry that says: this area was looked at, and nothing was seen.
+const NoDamage = "none"
+
 // DamageKinds are neutral words for what is wrong: they say what is seen, never who did it.
 func DamageKinds() []Term {
 	return []Term{
@@ -247,18 +252,7 @@ func AckOutcomes() []Term {
 func PartHeld() []Term {
 	return []Term{
 		{"held", "Held"}, {"requested", "Requested back"}, {"shipped", "Shipped back"},
-		{"received", "Received by the payer"}, {"scrapped", "Scrapped"},
-	}
-}
-
-// Symptoms are the kinds of complaint that packs may ask further questions about (field "narrative.symptom").
-func Symptoms() []Term {
-	return []Term{
-		{"not-cooling", "Does not cool"}, {"frost", "Frost or ice where it should not be"}, {"too-cold", "Too cold"},
-		{"noise", "Noise"}, {"water-leak", "Water on the floor or inside"}, {"no-ice", "No ice or water"},
-		{"door-open", "Door does not seal"}, {"dead", "Does nothing"}, {"error-code", "Shows an error"},
-		{"no-heat", "Does not heat"}, {"no-drain", "Does not drain"}, {"no-fill", "Does not fill"},
-		{"no-turn", "Does not turn"}, {"not-clean", "Does not clean"}, {"gas-smell", "Smell of gas"}, {"other", "Other"},
+		{"received", "Received by the payer"}, {"scrapped", "Scrapped"}, {"left-with-customer", "Left with the customer"},
 	}
 }
 
@@ -276,7 +270,8 @@ func timeBases() []Term {
 	return []Term{{"single-source", "Single source"}, {"consistent", "Consistent"}, {"corroborated", "Corroborated"}}
 }
 
-func outcomesOfReadings() []Term {
+// ReadingOutcomes are the verdicts that a component model may give.
+func ReadingOutcomes() []Term {
 	return []Term{
 		{"in-tolerance", "In tolerance"}, {"out-of-tolerance", "Out of tolerance"},
 		{"cannot-decide", "Cannot decide"}, {"not-plausible", "Not plausible"},

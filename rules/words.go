@@ -5,49 +5,6 @@ import (
 	"unicode/utf8"
 )
 
-// fieldTitle names a dotted field for people: the ones the trade has a word for, else its own name in words.
-func fieldTitle(name string) string {
-	switch name {
-	case "unit.kind":
-		return "Kind of unit"
-	case "unit.model":
-		return "Model number"
-	case "unit.serial":
-		return "Serial number"
-	case "unit.usage":
-		return "Use of the unit"
-	case "customer.name":
-		return "Customer's name"
-	case "site.address":
-		return "Address of the site"
-	case "coverage.kind":
-		return "Kind of coverage"
-	case "coverage.payer":
-		return "Payer"
-	case "coverage.number":
-		return "Coverage or contract number"
-	case "coverage.authorisation":
-		return "Authorisation number"
-	case "coverage.start":
-		return "Start of coverage"
-	case "coverage.end":
-		return "End of coverage"
-	case "coverage.purchased":
-		return "Date of purchase"
-	case "narrative.complaint":
-		return "Complaint"
-	case "narrative.cause":
-		return "Cause"
-	case "narrative.correction":
-		return "Correction"
-	}
-	head, rest, ok := strings.Cut(name, ".")
-	if !ok {
-		return upperFirst(strings.ReplaceAll(name, "-", " "))
-	}
-	return upperFirst(strings.ReplaceAll(head, "-", " ")) + ": " + strings.NewReplacer("-", " ", ".", ", ").Replace(rest)
-}
-
 func lowerFirst(s string) string {
 	if len(s) > 1 && s[0] >= 'A' && s[0] <= 'Z' && (s[1] < 'A' || s[1] > 'Z') {
 		return string(s[0]+'a'-'A') + s[1:]
