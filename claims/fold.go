@@ -68,7 +68,7 @@ func (f *folder) dedupe(es []*Kept) {
 		if have, ok := f.byID[k.ID]; ok {
 			if !bytes.Equal(have.k.Raw, k.Raw) {
 				f.problem(k.ID, "Two different entries carry the same id; the earlier one stands.")
-			} else if have.k.Received.IsZero() {
+			} else if have.k.Received.IsZero() || !k.Received.IsZero() && k.Received.Before(have.k.Received) {
 				have.k.Received, have.k.Leaf = k.Received, k.Leaf
 			}
 			continue
@@ -303,4 +303,5 @@ func (f *folder) finish() {
 	slices.SortStableFunc(f.job.Problems, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.Entry, b.Entry), cmp.Compare(a.Says, b.Says))
 	})
+	f.job.Problems = slices.Compact(f.job.Problems)
 }

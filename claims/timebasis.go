@@ -250,12 +250,14 @@ func span(d time.Duration) string {
 	case d < time.Second:
 		return fmt.Sprintf("%d ms", d.Milliseconds())
 	case d < 2*time.Minute:
-		return fmt.Sprintf("%d s", int(d.Seconds()))
+		return fmt.Sprintf("%d s", int(d.Round(time.Second).Seconds()))
 	case d < 2*time.Hour:
-		return fmt.Sprintf("%d min", int(d.Minutes()))
+		return fmt.Sprintf("%d min", int(d.Round(time.Minute).Minutes()))
 	case d < 48*time.Hour:
+		d = d.Round(time.Minute)
 		return fmt.Sprintf("%d h %d min", int(d.Hours()), int(d.Minutes())%60)
 	}
+	d = d.Round(time.Hour)
 	return fmt.Sprintf("%d days %d h", int(d.Hours())/24, int(d.Hours())%24)
 }
 
