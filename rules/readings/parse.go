@@ -91,18 +91,20 @@ func tidy(s string) string {
 // parseState reports ok when s is a state's word, whether or not the quantity has it.
 func parseState(s string, d *quantityDef) (Value, bool, error) {
 	var state State
-	open := false
 	switch strings.ToLower(s) {
 	case "ol", "o.l", "o.l.", ".ol", "0l", "0.l", "0.l.", ".0l", "over-range", "over range", "overrange", "overload", "over load":
 		state = OverRange
 	case "open", "open circuit", "open line", "oc", "o/c", "inf", "infinite", "infinity", "∞":
-		state, open = OverRange, true
+		state = Open
+		if d.quantity == InsulationResistance {
+			state = OverRange
+		}
 	case "closed", "close", "short", "shorted", "short circuit", "sc", "s/c", "continuity", "beep", "beeps":
-		state, open = Closed, true
+		state = Closed
 	default:
 		return Value{}, false, nil
 	}
-	if !d.hasState(state) || open && !d.hasState(Closed) && d.quantity != InsulationResistance {
+	if !d.hasState(state) {
 		return Value{}, true, fail(CodeState, "state", "%q is not a reading of %s; type the number that the meter shows", clip(s), d.title)
 	}
 	return Value{Quantity: d.quantity, State: state}, true, nil

@@ -77,8 +77,8 @@ func TestParseStates(t *testing.T) {
 	}{
 		{"OL", Resistance, OverRange},
 		{"0.L", Resistance, OverRange},
-		{"open", Resistance, OverRange},
-		{"∞", Resistance, OverRange},
+		{"open", Resistance, Open},
+		{"∞", Resistance, Open},
 		{" o.l. ", Resistance, OverRange},
 		{"OL", InsulationResistance, OverRange},
 		{"OL", VoltageAC, OverRange},

@@ -62,7 +62,7 @@ type quantityDef struct {
 
 // quantities is never written to.
 var quantities = []quantityDef{
-	{Resistance, "resistance", []Unit{"Ohm", "kOhm", "MOhm", "mOhm"}, notNegative, []State{OverRange, Closed}},
+	{Resistance, "resistance", []Unit{"Ohm", "kOhm", "MOhm", "mOhm"}, notNegative, []State{OverRange, Open, Closed}},
 	{VoltageAC, "voltage, AC", []Unit{"V", "mV", "kV"}, notNegative, []State{OverRange}},
 	{VoltageDC, "voltage, DC", []Unit{"V", "mV", "kV"}, anyValue, []State{OverRange}},
 	{CurrentAC, "current, AC", []Unit{"A", "mA", "uA"}, notNegative, []State{OverRange}},

@@ -9,6 +9,8 @@ type State string
 const (
 	// OverRange is a meter's "OL": open circuit on resistance, more than the range else.
 	OverRange State = "over-range"
+	// Open is an open circuit said in words; it is judged as OverRange is.
+	Open State = "open"
 	// Closed is the beep of a continuity test: a closed contact, a short circuit.
 	Closed State = "closed"
 )
@@ -80,6 +82,10 @@ func (v Value) Rat() (*big.Rat, error) {
 	}
 	return mustRat(v.Value), nil
 }
+
+// open and closed report the states of a circuit.
+func (v Value) open() bool   { return v.State == OverRange || v.State == Open }
+func (v Value) closed() bool { return v.State == Closed }
 
 // float is v in another unit of its quantity, to the nearest float64.
 func (v Value) float(to Unit) (float64, error) {

@@ -1,0 +1,403 @@
+package readings
+
+import (
+	"math"
+	"strings"
+)
+
+// Judge holds one reading against a component's profile. inst may be nil: then the verdict
+// carries [CautionInstrument] and takes the number as exact.
+//
+// It returns an [Error] when the profile, the value, the conditions or the instrument are
+// unusable, when the model does not judge that quantity, or when the reading lies outside
+// what the model's source covers. A missing condition is no error: the verdict is
+// cannot-decide and Ask says what would decide.
+//
+// With an expanded uncertainty U (k = 2) a reading is in tolerance when reading ± U lies
+// inside the limits, out when it lies outside, and undecided between (the rule of
+// ISO 14253-1, from memory). A reading exactly on a limit, known exactly, is inside.
+func Judge(p Profile, v Value, c Conditions, inst *Instrument) (Verdict, error) {
+	j, err := begin(p, v, c, inst)
+	if err != nil {
+		return Verdict{}, err
+	}
+	if err := j.judge(); err != nil {
+		return Verdict{}, err
+	}
+	return j.out, nil
+}
+
+func begin(p Profile, v Value, c Conditions, inst *Instrument) (*judging, error) {
+	p, err := p.Resolve()
+	if err != nil {
+		return nil, err
+	}
+	if err := v.Validate(); err != nil {
+		return nil, err
+	}
+	if err := c.Validate(); err != nil {
+		return nil, err
+	}
+	if err := inst.Validate(); err != nil {
+		return nil, err
+	}
+	m, _ := p.Model.def()
+	if !oneQuantity(v.Quantity, m.reads) || p.Quantity != "" && p.Quantity != v.Quantity {
+		want := p.Quantity
+		if want == "" {
+			want = m.reads[0]
+		}
+		return nil, fail(CodeWrongQuantity, "quantity", "%s is judged by %s, not by %s", m.title, want.Title(), v.Quantity.Title())
+	}
+	j := &judging{p: p, v: v, c: c, in: inst, what: strings.ReplaceAll(p.Component, "-", " ")}
+	if j.what == "" {
+		j.what = strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(m.title, "a "), "an "), "the ")
+	}
+	j.out = Verdict{Supports: SupportsNeutral, Component: p.Component, Source: p.Source, Mark: p.Mark, Model: p.Model, Profile: p.Name}
+	if p.Edition != "" {
+		j.out.Source += ", " + p.Edition
+	}
+	if inst != nil && inst.Due != "" && c.On != "" && c.On > inst.Due {
+		j.caution(CautionCalibration)
+	}
+	return j, nil
+}
+
+func (j *judging) judge() error {
+	switch j.p.Model {
+	case NTCThermistor:
+		return j.thermistor()
+	case PlatinumRTD:
+		return j.platinum()
+	case PTCStartDevice:
+		return j.startDevice()
+	case ResistiveHeater:
+		return j.heater()
+	case Coil:
+		return j.coil()
+	case DCFan:
+		return j.dcFan()
+	case DriveVoltage:
+		return j.driveVoltage()
+	case CompressorSinglePhase:
+		return j.windings([3]string{"C-S", "C-R", "R-S"})
+	case CompressorInverter:
+		return j.windings([3]string{"U-V", "V-W", "W-U"})
+	case RunCapacitor:
+		return j.capacitor()
+	case Thermostat:
+		return j.thermostat()
+	case ThermalFuse:
+		return j.fuse()
+	case Switch:
+		return j.contactSwitch()
+	case SupplyVoltage:
+		return j.supply()
+	case VoltageDrop:
+		return j.drop()
+	case CompartmentTemperature:
+		return j.compartment()
+	case PullDown:
+		return j.pullDown()
+	case Saturation:
+		return j.saturation()
+	case Superheat, Subcooling:
+		return j.lineTemperature()
+	case Insulation:
+		return j.insulation()
+	case ProtectiveEarth:
+		return j.earth()
+	}
+	return j.plainBand()
+}
+
+// judging is one reading being judged.
+type judging struct {
+	p    Profile
+	v    Value
+	c    Conditions
+	in   *Instrument
+	what string // the component in words
+	out  Verdict
+}
+
+// band is what is expected, in one unit. Infinite limits are open ends.
+type band struct {
+	lo, hi float64
+	exp    float64 // NaN when there is no single expected value
+	unit   Unit
+	basis  string // " from 450 W at 120 V"
+}
+
+func (b band) scaled(k float64, u Unit) band {
+	b.lo, b.hi, b.exp, b.unit = b.lo*k, b.hi*k, b.exp*k, u
+	return b
+}
+
+// words is the expectation for a sentence: "32 Ω (28.8 to 35.2 Ω) from 450 W at 120 V".
+func (b band) words() string {
+	s := b.unit.Symbol()
+	if s != "" {
+		s = " " + s
+	}
+	var r string
+	switch {
+	case math.IsInf(b.lo, 0) && math.IsInf(b.hi, 0):
+		return "no limit"
+	case math.IsInf(b.lo, 0):
+		r = "at most " + short(b.hi) + s
+	case math.IsInf(b.hi, 0):
+		r = "at least " + short(b.lo) + s
+	default:
+		r = short(b.lo) + " to " + short(b.hi) + s
+	}
+	if !math.IsNaN(b.exp) {
+		r = short(b.exp) + s + " (" + r + ")"
+	}
+	return r + b.basis
+}
+
+// short is four significant digits without trailing zeros.
+func short(x float64) string {
+	s := sig(x, 4)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}
+
+func (j *judging) caution(id string) {
+	for _, x := range j.out.Cautions {
+		if x == id {
+			return
+		}
+	}
+	j.out.Cautions = append(j.out.Cautions, id)
+}
+
+func (j *judging) ask(sentence string) { j.out.Ask = append(j.out.Ask, sentence) }
+
+// number is the reading in unit with the instrument's expanded uncertainty.
+func (j *judging) number(unit Unit) (x, u float64, err error) {
+	if x, err = j.v.float(unit); err != nil {
+		return 0, 0, err
+	}
+	u, ok, err := j.in.Uncertainty(j.v, unit)
+	if err != nil {
+		return 0, 0, err
+	}
+	if !ok {
+		j.caution(CautionInstrument)
+	}
+	return x, u, nil
+}
+
+// expect notes the expectation in the verdict.
+func (j *judging) expect(b band) {
+	j.out.Unit = b.unit
+	if !math.IsNaN(b.exp) {
+		j.out.Expected = short(b.exp)
+	}
+	if !math.IsInf(b.lo, 0) {
+		j.out.Low = short(b.lo)
+	}
+	if !math.IsInf(b.hi, 0) {
+		j.out.High = short(b.hi)
+	}
+}
+
+// decide holds x ± u against the band and notes both.
+func (j *judging) decide(x, u float64, b band) Outcome {
+	j.expect(b)
+	if j.v.State == "" && b.unit == j.v.Unit && mustEqual(j.v, x) {
+		j.out.Read = j.v.Value
+	} else {
+		j.out.Read = short(x)
+	}
+	eps := 1e-9 * math.Max(math.Abs(b.lo), math.Abs(b.hi))
+	if math.IsInf(eps, 0) || math.IsNaN(eps) {
+		eps = 1e-9 * math.Abs(x)
+	}
+	inside := math.Min(x-b.lo, b.hi-x) // distance to the nearest limit, negative outside
+	if u > 0 {
+		j.out.Uncertainty = sig(u, 2)
+		if !math.IsInf(inside, 0) {
+			j.out.Margin = figure(math.Max(-999, math.Min(inside/u, 999)), 1)
+		}
+	}
+	switch {
+	case x-u >= b.lo-eps && x+u <= b.hi+eps:
+		j.out.Outcome = InTolerance
+	case x+u < b.lo-eps || x-u > b.hi+eps:
+		j.out.Outcome = OutOfTolerance
+	default:
+		j.out.Outcome = CannotDecide
+	}
+	return j.out.Outcome
+}
+
+// mustEqual reports whether x is v's own number (no lead resistance was taken off).
+func mustEqual(v Value, x float64) bool {
+	f, err := v.float(v.Unit)
+	return err == nil && f == x
+}
+
+// end fills the sentences. meaning says what the comparison means, without a full stop.
+func (j *judging) end(o Outcome, s Support, expected, meaning string) error {
+	j.out.Outcome, j.out.Supports = o, s
+	read := j.v.String()
+	j.out.Says = "Expected " + expected + "; read " + read + ": " + meaning + "."
+	j.out.Claim = capital(j.what) + ": " + j.v.Quantity.Title() + " " + read + " read" + j.circumstances() + "; expected " + expected + "; " + outcomeWords(o, meaning) + "."
+	return nil
+}
+
+func outcomeWords(o Outcome, meaning string) string {
+	switch o {
+	case InTolerance:
+		return "in tolerance"
+	case OutOfTolerance:
+		if strings.HasPrefix(meaning, "out of tolerance") {
+			return meaning
+		}
+		return "out of tolerance, " + meaning
+	case CannotDecide:
+		return "not decided by this reading"
+	}
+	return "not plausible, to be measured again"
+}
+
+// circumstances are what the claim's reader wants to know about the reading.
+func (j *judging) circumstances() string {
+	s := ""
+	switch j.c.Moment {
+	case "as-found":
+		s += " as found"
+	case "as-left":
+		s += " as left"
+	}
+	if j.c.Between != "" {
+		s += " between " + clip(j.c.Between)
+	}
+	switch j.c.Circuit {
+	case "isolated":
+		s += ", part disconnected"
+	case "in-circuit":
+		s += ", part still wired in"
+	}
+	if j.c.PartTemperature != nil {
+		s += ", part at " + j.c.PartTemperature.String()
+	}
+	if j.c.Supply != nil {
+		s += ", supply " + j.c.Supply.String()
+	}
+	if j.c.Load == "under-load" {
+		s += ", under load"
+	}
+	if j.c.Command == "on" {
+		s += ", commanded on"
+	}
+	return s
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// side says on which side of the band x lies.
+func side(x float64, b band) string {
+	if x < b.lo {
+		return "below the range"
+	}
+	return "above the range"
+}
+
+const uncertain = "cannot be decided, the meter's uncertainty reaches over the limit"
+
+// plainBand judges a number against fixed limits. It supports nothing: the models that use
+// it are about the surroundings of a part, not about a part.
+func (j *judging) plainBand() error {
+	b, err := j.limits(j.v.Quantity)
+	if err != nil {
+		return err
+	}
+	if j.p.Model == WaterPressure && j.c.Load == "" {
+		j.ask("Say whether water was flowing: the static pressure hides a closed-down supply.")
+	}
+	if j.v.State != "" {
+		j.expect(b)
+		j.caution(CautionHigherRange)
+		if !math.IsInf(b.hi, 0) {
+			return j.end(CannotDecide, SupportsNeutral, b.words(), "beyond the range of the meter, set a higher range")
+		}
+		return j.end(InTolerance, SupportsNeutral, b.words(), "above the range of the meter")
+	}
+	x, u, err := j.number(b.unit)
+	if err != nil {
+		return err
+	}
+	switch j.decide(x, u, b) {
+	case InTolerance:
+		return j.end(InTolerance, SupportsNeutral, b.words(), "in tolerance")
+	case OutOfTolerance:
+		return j.end(OutOfTolerance, SupportsNeutral, b.words(), side(x, b))
+	}
+	return j.end(CannotDecide, SupportsNeutral, b.words(), uncertain)
+}
+
+// limits is the profile's Low, High and Nominal in the reading's unit.
+func (j *judging) limits(q Quantity) (band, error) {
+	unit := j.v.Unit
+	if unit == "" {
+		unit = j.p.Unit
+	}
+	b := band{lo: math.Inf(-1), hi: math.Inf(1), exp: math.NaN(), unit: unit}
+	high := j.p.High
+	if j.p.Model == Leakage && j.p.RatedWatts > 0 {
+		// IEC 60335-1, 13.2, class I stationary heating appliances: so much per kilowatt,
+		// never less than the fixed limit nor more than 5 mA.
+		high = at(math.Max(*high, math.Min(5, *high*j.p.RatedWatts/1000)))
+	}
+	for _, x := range []struct {
+		from *float64
+		to   *float64
+	}{{j.p.Low, &b.lo}, {high, &b.hi}, {j.p.Nominal, &b.exp}} {
+		if x.from == nil {
+			continue
+		}
+		f, err := convertFloat(q, *x.from, j.p.Unit, unit)
+		if err != nil {
+			return band{}, err
+		}
+		*x.to = f
+	}
+	return b, nil
+}
+
+// convertFloat converts without the exactness that numbers of a profile do not have.
+func convertFloat(q Quantity, x float64, from, to Unit) (float64, error) {
+	if err := checkUnit(q, from); err != nil {
+		return 0, err
+	}
+	if err := checkUnit(q, to); err != nil {
+		return 0, err
+	}
+	if from == to {
+		return x, nil
+	}
+	f, _ := from.def()
+	t, _ := to.def()
+	return (x+offset(f))*ratio(f)/ratio(t) - offset(t), nil
+}
+
+func offset(d *unitDef) float64 {
+	switch d.code {
+	case "Cel":
+		return 273.15
+	case "[degF]":
+		return 459.67
+	}
+	return 0
+}
