@@ -29,13 +29,14 @@ const (
 	ActBuild   Act = "build a bundle"
 	ActWaive   Act = "set a requirement aside"
 	ActSend    Act = "send a claim or record its answer"
+	ActPair    Act = "let phones in or cut them off"
 	ActPeople  Act = "let people in and out"
 	ActCustody Act = "check the shop's log"
 )
 
 // Acts are all of them.
 func Acts() []Act {
-	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActPeople, ActCustody}
+	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActPair, ActPeople, ActCustody}
 }
 
 // May is the one table of who may do what; anything not named is denied.
@@ -43,7 +44,7 @@ func May(r Role, a Act) bool {
 	switch a {
 	case ActRead, ActAppend, ActUpload, ActBuild:
 		return r == Technician || r == Office || r == Owner
-	case ActWaive, ActSend, ActCustody:
+	case ActWaive, ActSend, ActPair, ActCustody:
 		return r == Office || r == Owner
 	case ActPeople:
 		return r == Owner
