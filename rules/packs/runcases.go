@@ -48,7 +48,13 @@ func (c *Case) run(p *rules.Compiled) []Problem {
 	}
 	c.others(p, &report, named, fail)
 	if c.Complete != nil && *c.Complete != report.Complete {
-		fail(c.Line, "case %q expects complete to be %t, but it is %t", c.Name, *c.Complete, report.Complete)
+		var open []string
+		for i := range report.Findings {
+			if f := &report.Findings[i]; f.Open() && f.Severity == rules.Required {
+				open = append(open, f.ID+" is "+string(f.Outcome))
+			}
+		}
+		fail(c.Line, "case %q expects complete to be %t, but it is %t (%s)", c.Name, *c.Complete, report.Complete, strings.Join(open, ", "))
 	}
 	return out
 }
