@@ -244,7 +244,7 @@ func (c *checker) finding(it *item, t turn, applies bool) Finding {
 		f.Severity = Required
 	}
 	if t.part != nil {
-		f.Title += ": " + noun(Components(), t.part.component)
+		f.Title += ": " + noun(components, t.part.component)
 	}
 	if !applies {
 		f.Outcome, f.Sentence = NotNeeded, c.notNeeded(it)

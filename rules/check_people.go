@@ -20,12 +20,12 @@ func (c *checker) ack(it *item) verdict {
 	if best.level != good {
 		return verdict{outcome: outcomeOf(best.level), sentence: best.text, entries: []string{found.Entry}}
 	}
-	s := "The customer signed (" + noun(AckAbout(), a.About) + ")."
+	s := "The customer signed (" + noun(ackAbout, a.About) + ")."
 	switch found.Outcome {
 	case "declined":
-		s = "The customer declined to sign; the reason is recorded (" + noun(AckAbout(), a.About) + ")."
+		s = "The customer declined to sign; the reason is recorded (" + noun(ackAbout, a.About) + ")."
 	case "absent":
-		s = "The customer was absent; the reason is recorded (" + noun(AckAbout(), a.About) + ")."
+		s = "The customer was absent; the reason is recorded (" + noun(ackAbout, a.About) + ")."
 	}
 	return verdict{outcome: Met, sentence: s, entries: []string{found.Entry}}
 }
@@ -34,9 +34,9 @@ func (c *checker) ackFlaw(it *item, k *Acknowledgement) flaw {
 	a := it.r.Acknowledgement
 	var f flaw
 	if len(a.Outcome) > 0 && !contains(a.Outcome, k.Outcome) {
-		f.note(bad, "The answer is “"+noun(AckOutcomes(), k.Outcome)+"”; "+nouns(AckOutcomes(), a.Outcome, "or")+" is wanted ("+noun(AckAbout(), a.About)+").")
+		f.note(bad, "The answer is “"+noun(ackOutcomes, k.Outcome)+"”; "+nouns(ackOutcomes, a.Outcome, "or")+" is wanted ("+noun(ackAbout, a.About)+").")
 	}
-	c.timing(it, turn{}, k.At, func() string { return "The signature (" + noun(AckAbout(), a.About) + ")" }, &f)
+	c.timing(it, turn{}, k.At, func() string { return "The signature (" + noun(ackAbout, a.About) + ")" }, &f)
 	if k.Outcome == "absent" { // nobody was there to be shown anything
 		return f
 	}
@@ -48,7 +48,7 @@ func (c *checker) ackFlaw(it *item, k *Acknowledgement) flaw {
 			}
 			for _, p := range d.Photos {
 				if !contains(k.Shown, p) {
-					f.note(bad, "Not every photo of the damage ("+clip(d.Area)+", "+noun(DamageKinds(), d.Kind)+") was on the screen when the customer was asked.")
+					f.note(bad, "Not every photo of the damage ("+clip(d.Area)+", "+noun(damageKinds, d.Kind)+") was on the screen when the customer was asked.")
 				}
 			}
 		}
@@ -59,7 +59,7 @@ func (c *checker) ackFlaw(it *item, k *Acknowledgement) flaw {
 			shown = shown || contains(k.Shown, c.facts.Photos[i].Entry)
 		}
 		if !shown {
-			f.note(bad, "No photo of the "+noun(Subjects(), s)+" was on the screen when the customer was asked.")
+			f.note(bad, "No photo of the "+noun(subjects, s)+" was on the screen when the customer was asked.")
 		}
 	}
 	return f

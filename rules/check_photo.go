@@ -29,7 +29,7 @@ func (c *checker) photo(it *item, t turn) verdict {
 	})
 	thing := it.thing
 	if t.part != nil && p.Component == PerReplacedPart {
-		thing += " (" + noun(Components(), t.part.component) + ")"
+		thing += " (" + noun(components, t.part.component) + ")"
 	}
 	if p.Every {
 		return c.everyPhoto(thing, worst, len(fine), fine, unsure, wrong)
@@ -252,16 +252,16 @@ func (c *checker) pair(it *item, t turn, photo *Photo, f *flaw) {
 		loose = loose || t.damage == nil
 	}
 	if loose {
-		f.note(doubtful, c.thePhoto(photo)+" is not linked to its "+noun(Subjects(), it.r.Photo.Pair)+" picture.")
+		f.note(doubtful, c.thePhoto(photo)+" is not linked to its "+noun(subjects, it.r.Photo.Pair)+" picture.")
 		return
 	}
-	f.note(bad, c.thePhoto(photo)+" has no "+noun(Subjects(), it.r.Photo.Pair)+" picture to go with it.")
+	f.note(bad, c.thePhoto(photo)+" has no "+noun(subjects, it.r.Photo.Pair)+" picture to go with it.")
 }
 
 func (c *checker) thePhoto(photo *Photo) string {
-	s := "The photo of the " + noun(Subjects(), photo.Subject)
+	s := "The photo of the " + noun(subjects, photo.Subject)
 	if photo.Component != "" {
-		s += " (" + noun(Components(), photo.Component) + ")"
+		s += " (" + noun(components, photo.Component) + ")"
 	}
 	return s
 }

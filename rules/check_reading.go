@@ -8,7 +8,7 @@ func (c *checker) reading(it *item, t turn) verdict {
 	need := max(p.AtLeast, 1)
 	thing := it.thing
 	if p.Component == PerReplacedPart {
-		thing += " (" + noun(Components(), t.part.component) + ")"
+		thing += " (" + noun(components, t.part.component) + ")"
 	}
 	var fine, unsure, wrong []string
 	best := flaw{level: bad + 1}
@@ -105,7 +105,7 @@ func (c *checker) readingFlaw(it *item, t turn, r *Reading, plan *ReadingPlan) f
 		case "cannot-decide":
 			f.note(doubtful, theReading(r)+" decides nothing: "+says(r))
 		default:
-			f.note(bad, theReading(r)+" is "+noun(ReadingOutcomes(), r.Outcome)+": "+says(r))
+			f.note(bad, theReading(r)+" is "+noun(readingOutcomes, r.Outcome)+": "+says(r))
 		}
 	}
 	if p.Supports {
@@ -136,7 +136,7 @@ func (c *checker) display(r *Reading, f *flaw) {
 		}
 		switch {
 		case photo.Subject != "meter-display" && photo.Subject != "as-left-display":
-			f.note(doubtful, theReading(r)+" points to a photo of the "+noun(Subjects(), photo.Subject)+", not of a display.")
+			f.note(doubtful, theReading(r)+" points to a photo of the "+noun(subjects, photo.Subject)+", not of a display.")
 		case photo.Sharp == "no":
 			f.note(bad, "The photo of the display is blurred ("+lowerFirst(theReading(r))+").")
 		}
@@ -146,9 +146,9 @@ func (c *checker) display(r *Reading, f *flaw) {
 }
 
 func theReading(r *Reading) string {
-	s := "The reading (" + noun(Quantities(), r.Quantity)
+	s := "The reading (" + noun(quantities, r.Quantity)
 	if r.Component != "" {
-		s += ", " + noun(Components(), r.Component)
+		s += ", " + noun(components, r.Component)
 	}
 	switch {
 	case r.State != "":

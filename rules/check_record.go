@@ -30,7 +30,7 @@ func (c *checker) field(it *item, t turn) verdict {
 		return verdict{outcome: Gap, sentence: it.thing + " " + s}
 	}
 	if f.Mentions && !c.mentions(value, t.part) {
-		return verdict{outcome: Doubt, sentence: it.thing + " does not mention the " + noun(Components(), t.part.component) + "."}
+		return verdict{outcome: Doubt, sentence: it.thing + " does not mention the " + noun(components, t.part.component) + "."}
 	}
 	return verdict{outcome: Met, sentence: it.met}
 }
@@ -60,7 +60,7 @@ func notInNumber(r rune) bool {
 // mentions looks for the part's number, its whole title or the last word of the title ("heater"), in any case.
 func (c *checker) mentions(text string, part *replaced) bool {
 	text = strings.ToLower(text)
-	title := strings.ToLower(titleOf(Components(), part.component))
+	title := strings.ToLower(titleOf(components, part.component))
 	if strings.Contains(text, title) || strings.Contains(text, title[strings.LastIndexByte(title, ' ')+1:]) {
 		return true
 	}
@@ -180,7 +180,7 @@ func (c *checker) part(p *PartRule, t turn) verdict {
 	lacks(p.Invoice, "its invoice", func(p *Part) bool { return strings.TrimSpace(p.Invoice) != "" })
 	lacks(p.Serial, "its serial number", func(p *Part) bool { return strings.TrimSpace(p.Serial) != "" })
 	lacks(p.Original, "the word that it is the maker's part", func(p *Part) bool { return p.Original == "yes" })
-	somewhere(len(p.Held) > 0, "the old part "+nouns(PartHeld(), p.Held, "or"), func(q *Part) bool { return contains(p.Held, q.Held) })
+	somewhere(len(p.Held) > 0, "the old part "+nouns(partHeld, p.Held, "or"), func(q *Part) bool { return contains(p.Held, q.Held) })
 	for _, w := range [3]struct {
 		wanted        bool
 		subject, what string
@@ -219,7 +219,7 @@ func (c *checker) part(p *PartRule, t turn) verdict {
 		}
 		doubt = seen && !support
 	}
-	name := noun(Components(), t.part.component)
+	name := noun(components, t.part.component)
 	switch {
 	case len(missing) > 0:
 		return verdict{outcome: Gap, sentence: "For the " + name + " there is missing: " + strings.Join(missing, ", ") + ".", entries: entries}

@@ -39,13 +39,13 @@ func Compile(p *Pack) (*Compiled, error) {
 		pack: p, subjects: map[string]int{}, plans: map[string]*ReadingPlan{},
 		zones: &zones{known: map[string]*time.Location{}},
 	}
-	for i, t := range Subjects() {
+	for i, t := range subjects {
 		c.subjects[t.ID] = i
 	}
 	for i := range p.Readings {
 		c.plans[p.Readings[i].ID] = &p.Readings[i]
 	}
-	for _, stage := range Stages() {
+	for _, stage := range stages {
 		for i := range p.Requirements {
 			if p.Requirements[i].Stage == stage.ID {
 				c.items = append(c.items, c.compile(&p.Requirements[i]))
@@ -81,7 +81,7 @@ func (c *Compiled) compile(r *Requirement) item {
 		it.thing = r.Reading.thing(c.plans)
 	case r.Acknowledgement != nil:
 		it.before, it.after = moments(r.Acknowledgement.Before, r.Acknowledgement.After)
-		it.thing = "signature about: " + noun(AckAbout(), r.Acknowledgement.About)
+		it.thing = "signature about: " + noun(ackAbout, r.Acknowledgement.About)
 	case r.Caution != nil:
 		it.before, _ = moments(r.Caution.Before, "")
 		it.thing = "caution “" + c.cautionTitle(r.Caution.ID) + "”"
@@ -135,10 +135,10 @@ func basisRank(s string) int {
 func (p *PhotoRule) thing() string {
 	subject := "photo"
 	if len(p.Subject) != 1 || p.Subject[0] != "any" {
-		subject = "photo of the " + nouns(Subjects(), p.Subject, "or")
+		subject = "photo of the " + nouns(subjects, p.Subject, "or")
 	}
 	if p.Component != "" && p.Component != PerReplacedPart {
-		subject += " (" + noun(Components(), p.Component) + ")"
+		subject += " (" + noun(components, p.Component) + ")"
 	}
 	return subject
 }
@@ -154,14 +154,14 @@ func (p *ReadingRule) thing(plans map[string]*ReadingPlan) string {
 	} else {
 		s = "reading"
 		if len(p.Quantity) > 0 {
-			s += " of " + nouns(Quantities(), p.Quantity, "or")
+			s += " of " + nouns(quantities, p.Quantity, "or")
 		}
 		if p.Component != "" && p.Component != PerReplacedPart {
-			s += " at the " + noun(Components(), p.Component)
+			s += " at the " + noun(components, p.Component)
 		}
 	}
 	if p.Moment != "" {
-		s += ", " + noun(Moments(), p.Moment)
+		s += ", " + noun(momentsOfReadings, p.Moment)
 	}
 	return s
 }

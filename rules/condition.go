@@ -162,32 +162,32 @@ func (w *Condition) words() string {
 		}
 	}
 	if len(w.Unit) > 0 {
-		all = append(all, "the unit is a "+nouns(UnitKinds(), w.Unit, "or"))
+		all = append(all, "the unit is a "+nouns(unitKinds, w.Unit, "or"))
 	}
 	if len(w.Coverage) > 0 {
-		all = append(all, "the coverage is "+nouns(CoverageKinds(), w.Coverage, "or"))
+		all = append(all, "the coverage is "+nouns(coverageKinds, w.Coverage, "or"))
 	}
 	if len(w.Replaced) > 0 {
 		if w.Replaced[0] == "any" {
 			all = append(all, "a part was replaced")
 		} else {
-			all = append(all, nouns(Components(), w.Replaced, "or")+" was replaced")
+			all = append(all, nouns(components, w.Replaced, "or")+" was replaced")
 		}
 	}
 	if len(w.Damage) > 0 || len(w.DamageKind) > 0 {
 		s := "damage"
 		if len(w.DamageKind) > 0 {
-			s += " (" + nouns(DamageKinds(), w.DamageKind, "or") + ")"
+			s += " (" + nouns(damageKinds, w.DamageKind, "or") + ")"
 		}
 		s += " was seen"
 		if len(w.Damage) > 0 && w.Damage[0] != "any" {
-			s += " " + nouns(DamageSeen(), w.Damage, "or")
+			s += " " + nouns(damageSeen, w.Damage, "or")
 		}
 		all = append(all, s)
 	}
-	add(len(w.Happened) > 0, "“"+nouns(Events(), w.Happened, "or")+"” has happened")
-	add(len(w.Measured) > 0, "a reading of the "+nouns(Components(), w.Measured, "or")+" was taken")
-	add(len(w.Pictured) > 0, "a photo of the "+nouns(Subjects(), w.Pictured, "or")+" was taken")
+	add(len(w.Happened) > 0, "“"+nouns(events, w.Happened, "or")+"” has happened")
+	add(len(w.Measured) > 0, "a reading of the "+nouns(components, w.Measured, "or")+" was taken")
+	add(len(w.Pictured) > 0, "a photo of the "+nouns(subjects, w.Pictured, "or")+" was taken")
 	if w.Field != "" {
 		title := lowerFirst(fieldTitle(w.Field))
 		add(len(w.Is) > 0, title+" is "+join(w.Is, "or"))

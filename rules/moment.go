@@ -19,11 +19,11 @@ func parseWhen(s string, lastByDefault bool) (when, bool) {
 	case s == "now":
 		return when{now: true}, true
 	case two && (word == "first" || word == "last"):
-		return when{event: rest, last: word == "last"}, has(Events(), rest)
+		return when{event: rest, last: word == "last"}, has(events, rest)
 	case !two && strings.Contains(s, "."):
 		return when{date: s}, true
 	default:
-		return when{event: s, last: lastByDefault}, has(Events(), s)
+		return when{event: s, last: lastByDefault}, has(events, s)
 	}
 }
 
@@ -34,9 +34,9 @@ func (w when) words() string {
 	case w.date != "":
 		return fieldTitle(w.date)
 	case w.last:
-		return "the last “" + lowerFirst(titleOf(Events(), w.event)) + "”"
+		return "the last “" + lowerFirst(titleOf(events, w.event)) + "”"
 	default:
-		return "the first “" + lowerFirst(titleOf(Events(), w.event)) + "”"
+		return "the first “" + lowerFirst(titleOf(events, w.event)) + "”"
 	}
 }
 

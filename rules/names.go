@@ -1,65 +1,67 @@
 package rules
 
+import "slices"
+
+var fieldNames = []Term{
+	{"job.number", "Job number"},
+	{"job.technician", "Technician"},
+	{"unit.kind", "Kind of unit"},
+	{"unit.maker", "Maker"},
+	{"unit.model", "Model number"},
+	{"unit.serial", "Serial number"},
+	{"unit.usage", "Use of the unit"},
+	{"unit.refrigerant", "Refrigerant on the plate"},
+	{"unit.unreadable", "Reason why the plate cannot be read"},
+	{"customer.name", "Customer's name"},
+	{"customer.phone", "Customer's phone number"},
+	{"site.address", "Address of the site"},
+	{"coverage.kind", "Kind of coverage"},
+	{"coverage.payer", "Payer"},
+	{"coverage.number", "Coverage or contract number"},
+	{"coverage.authorisation", "Authorisation number"},
+	{"coverage.start-event", "What starts the coverage"},
+	{"coverage.serial", "Serial number on the claim"},
+	{"coverage.model", "Model number on the claim"},
+	{"coverage.pack", "Rule pack chosen for the job"},
+	{"narrative.complaint", "Complaint"},
+	{"narrative.cause", "Cause"},
+	{"narrative.correction", "Correction"},
+	{"refrigerant.type", "Refrigerant taken out or put in"},
+	{"refrigerant.recovery-method", "Way the refrigerant was recovered"},
+	{"refrigerant.certificate", "Certificate number for refrigerant work"},
+}
+
 // FieldNames are the dotted names that Facts.Fields may hold and packs may ask for. A pack that asks for any other
 // is refused: nobody would ever fill it.
-func FieldNames() []Term {
-	return []Term{
-		{"job.number", "Job number"},
-		{"job.technician", "Technician"},
-		{"unit.kind", "Kind of unit"},
-		{"unit.maker", "Maker"},
-		{"unit.model", "Model number"},
-		{"unit.serial", "Serial number"},
-		{"unit.usage", "Use of the unit"},
-		{"unit.refrigerant", "Refrigerant on the plate"},
-		{"unit.unreadable", "Reason why the plate cannot be read"},
-		{"customer.name", "Customer's name"},
-		{"customer.phone", "Customer's phone number"},
-		{"site.address", "Address of the site"},
-		{"coverage.kind", "Kind of coverage"},
-		{"coverage.payer", "Payer"},
-		{"coverage.number", "Coverage or contract number"},
-		{"coverage.authorisation", "Authorisation number"},
-		{"coverage.start-event", "What starts the coverage"},
-		{"coverage.serial", "Serial number on the claim"},
-		{"coverage.model", "Model number on the claim"},
-		{"coverage.pack", "Rule pack chosen for the job"},
-		{"narrative.complaint", "Complaint"},
-		{"narrative.cause", "Cause"},
-		{"narrative.correction", "Correction"},
-		{"refrigerant.type", "Refrigerant taken out or put in"},
-		{"refrigerant.recovery-method", "Way the refrigerant was recovered"},
-		{"refrigerant.certificate", "Certificate number for refrigerant work"},
-	}
+func FieldNames() []Term { return slices.Clone(fieldNames) }
+
+var dateNames = []Term{
+	{"coverage.start", "Start of coverage"},
+	{"coverage.end", "End of coverage"},
+	{"coverage.purchased", "Date of purchase"},
+	{"coverage.installed", "Date of installation"},
+	{"unit.manufactured", "Date of manufacture"},
+	{"part-return.due", "Day the old part is due back"},
+	{"claim.reply-by", "Day the payer wants an answer"},
 }
 
 // DateNames are the dotted names that Facts.Dates may hold, as calendar days.
-func DateNames() []Term {
-	return []Term{
-		{"coverage.start", "Start of coverage"},
-		{"coverage.end", "End of coverage"},
-		{"coverage.purchased", "Date of purchase"},
-		{"coverage.installed", "Date of installation"},
-		{"unit.manufactured", "Date of manufacture"},
-		{"part-return.due", "Day the old part is due back"},
-		{"claim.reply-by", "Day the payer wants an answer"},
-	}
+func DateNames() []Term { return slices.Clone(dateNames) }
+
+var numberNames = []Term{
+	{"labour.minutes", "Minutes of labour"},
+	{"coverage.labour-minutes", "Minutes of labour that the coverage allows"},
+	{"coverage.submit-days", "Days that the coverage allows for sending the claim"},
+	{"coverage.return-days", "Days that the coverage allows for returning the old part"},
+	{"coverage.limit-minor", "Amount up to which the coverage pays (in cents)"},
+	{"amount.total-minor", "Amount of the claim (in cents)"},
+	{"trip.distance-km", "Distance travelled (in kilometres)"},
+	{"refrigerant.recovered-g", "Grams of refrigerant taken out"},
+	{"refrigerant.charged-g", "Grams of refrigerant put in"},
 }
 
 // NumberNames are the dotted names that Facts.Numbers may hold, as exact decimals.
-func NumberNames() []Term {
-	return []Term{
-		{"labour.minutes", "Minutes of labour"},
-		{"coverage.labour-minutes", "Minutes of labour that the coverage allows"},
-		{"coverage.submit-days", "Days that the coverage allows for sending the claim"},
-		{"coverage.return-days", "Days that the coverage allows for returning the old part"},
-		{"coverage.limit-minor", "Amount up to which the coverage pays (in cents)"},
-		{"amount.total-minor", "Amount of the claim (in cents)"},
-		{"trip.distance-km", "Distance travelled (in kilometres)"},
-		{"refrigerant.recovered-g", "Grams of refrigerant taken out"},
-		{"refrigerant.charged-g", "Grams of refrigerant put in"},
-	}
-}
+func NumberNames() []Term { return slices.Clone(numberNames) }
 
 // fieldTitle names a field, date or number for people.
 func fieldTitle(name string) string {

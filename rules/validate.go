@@ -38,7 +38,7 @@ const (
 // Validate finds what is wrong with a pack: unknown words (with the nearest known one), missing members, references to
 // nothing, impossible limits. A pack that extends others must be merged first; an empty answer means Compile accepts it.
 func Validate(p *Pack) []Problem {
-	v := &validator{cautions: map[string]bool{}, plans: map[string]bool{}, known: Words(), events: Events()}
+	v := &validator{cautions: map[string]bool{}, plans: map[string]bool{}, known: Words(), events: events}
 	v.pack(p)
 	return v.problems
 }
@@ -65,7 +65,7 @@ func (v *validator) pack(p *Pack) {
 	v.words("units", "unit kind", v.known.UnitKinds, p.Units)
 	for i, s := range p.Sources {
 		path := fmt.Sprintf("sources/%d", i)
-		v.word(path+"/mark", "mark", Marks(), s.Mark)
+		v.word(path+"/mark", "mark", marks, s.Mark)
 		v.text(path+"/text", s.Text)
 	}
 	for i := range p.Cautions {

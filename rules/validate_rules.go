@@ -27,7 +27,7 @@ func (v *validator) photo(path string, r *Requirement) {
 	v.event(path+"/before", p.Before)
 	v.event(path+"/after", p.After)
 	if p.TimeBasis != "" {
-		v.word(path+"/time-basis", "time basis", timeBases(), p.TimeBasis)
+		v.word(path+"/time-basis", "time basis", timeBases, p.TimeBasis)
 	}
 }
 
@@ -48,7 +48,7 @@ func (v *validator) reading(path string, r *Requirement) {
 	if p.Moment != "" {
 		v.word(path+"/moment", "moment", v.known.Moments, p.Moment)
 	}
-	v.words(path+"/outcome", "verdict of a reading", ReadingOutcomes(), p.Outcome)
+	v.words(path+"/outcome", "verdict of a reading", readingOutcomes, p.Outcome)
 	v.within(path+"/at-least", p.AtLeast, 0, 100)
 	v.event(path+"/before", p.Before)
 	v.event(path+"/after", p.After)

@@ -52,15 +52,16 @@ func (f *factsBuilder) known(path, what string, terms []rules.Term, s string, op
 	}
 	words := make([]string, len(terms))
 	for i := range terms {
+		if terms[i].ID == s {
+			return
+		}
 		words[i] = terms[i].ID
 	}
-	switch near := rules.Nearest(s, words); {
-	case slices.Contains(words, s):
-	case near != "":
+	if near := rules.Nearest(s, words); near != "" {
 		f.fail(path, "%q is no known %s; did you mean %s?", clip(s), what, near)
-	default:
-		f.fail(path, "%q is no known %s; write one of %s", clip(s), what, strings.Join(words, ", "))
+		return
 	}
+	f.fail(path, "%q is no known %s; write one of %s", clip(s), what, strings.Join(words, ", "))
 }
 
 // at reads a moment of the case: "HH:MM" on its day, "+3d HH:MM" so many days later, or a full RFC 3339 time. Empty is the
