@@ -88,6 +88,9 @@ func walkExif(raw []byte) (*exifBlock, bool) {
 		if !ok {
 			w.zero(next.field)
 		} else if after.at != 0 {
+			if w.visited[after.at] {
+				w.fault("the thumbnail directory points back to one read before")
+			}
 			w.zero(after.field)
 		}
 	}

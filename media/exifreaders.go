@@ -12,9 +12,9 @@ import (
 	"github.com/rwcarlsen/goexif/tiff"
 )
 
-// readGoexif reads the checked copy of a block with goexif. goexif knows neither the zone offsets nor the GPS accuracy
-// (both younger than it), so their directories are decoded once more and loaded into this one result: its list of parsers is
-// global and is left alone.
+// readGoexif reads the checked copy of a block with goexif. Its own table of names mixes the directories and knows neither
+// the zone offsets nor the GPS accuracy (both younger than it), so the tags are looked up by number in the directory
+// they belong to; where a tag stands twice, the first counts.
 func readGoexif(b *exifBlock) (out tagValues, err error) {
 	defer func() {
 		if p := recover(); p != nil {
@@ -25,31 +25,48 @@ func readGoexif(b *exifBlock) (out tagValues, err error) {
 	if x == nil || err != nil && exif.IsCriticalError(err) {
 		return nil, fmt.Errorf("goexif: %w", err)
 	}
-	late := map[uint16]exif.FieldName{0x9011: "OffsetTimeOriginal", 0x9012: "OffsetTimeDigitized"}
-	lateGPS := map[uint16]exif.FieldName{0x001f: "GPSHPositioningError"}
-	for pointer, names := range map[exif.FieldName]map[uint16]exif.FieldName{exif.ExifIFDPointer: late, exif.GPSInfoIFDPointer: lateGPS} {
-		if tag, err := x.Get(pointer); err == nil {
-			if at, err := tag.Int64(0); err == nil && at > 0 && at < int64(len(x.Raw)) {
-				r := bytes.NewReader(x.Raw)
-				if _, err := r.Seek(at, io.SeekStart); err == nil {
-					if dir, _, err := tiff.DecodeDir(r, x.Tiff.Order); err == nil {
-						x.LoadTags(dir, names, false)
-					}
-				}
-			}
+	dirs := map[ifd]*tiff.Dir{ifd0: x.Tiff.Dirs[0]}
+	for in, pointer := range map[ifd]exif.FieldName{ifdExif: exif.ExifIFDPointer, ifdGPS: exif.GPSInfoIFDPointer} {
+		dir, e := goexifDirectory(x, pointer)
+		if e != nil && err == nil {
+			err = fmt.Errorf("goexif: %s: %w", pointer, e)
 		}
+		dirs[in] = dir
 	}
 	out = tagValues{}
 	for _, t := range exifTags() {
-		tag, err := x.Get(exif.FieldName(t.name))
-		if err != nil {
+		if dirs[t.in] == nil {
 			continue
 		}
-		if v, ok := goexifValue(tag, t.as); ok {
-			out[t.name] = v
+		for _, tag := range dirs[t.in].Tags {
+			if tag.Id != t.id {
+				continue
+			}
+			if v, ok := goexifValue(tag, t.as); ok {
+				out[t.name] = v
+			}
+			break
 		}
 	}
-	return out, nil
+	return out, err
+}
+
+// goexifDirectory decodes the directory that pointer points to; nil when there is none.
+func goexifDirectory(x *exif.Exif, pointer exif.FieldName) (*tiff.Dir, error) {
+	tag, err := x.Get(pointer)
+	if err != nil {
+		return nil, nil
+	}
+	at, err := tag.Int64(0)
+	if err != nil {
+		return nil, err
+	}
+	r := bytes.NewReader(x.Raw)
+	if _, err := r.Seek(at, io.SeekStart); err != nil {
+		return nil, err
+	}
+	dir, _, err := tiff.DecodeDir(r, x.Tiff.Order)
+	return dir, err
 }
 
 func goexifValue(tag *tiff.Tag, as shape) (string, bool) {

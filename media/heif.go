@@ -1,11 +1,6 @@
 package media
 
-import (
-	"encoding/binary"
-	"fmt"
-
-	"kickplate/claims"
-)
+import "encoding/binary"
 
 // mostMeta bounds the size of the "meta" box that is read; phones write some 5 kB.
 const mostMeta = 4 << 20
@@ -237,39 +232,4 @@ func (c *cursor) number(bytes int) uint64 {
 	}
 	c.b = c.b[bytes:]
 	return v
-}
-
-// photoHEIC makes the view of a HEIC photo in its own slot. The decoder cannot be interrupted, so it may outlive the
-// examination; its slot and memory stay taken until it is done. A HEIC photo whose structure is whole but which the decoder
-// does not know is kept, without a view and with a note.
-func (e *Examiner) photoHEIC(u *upload, p plan, f *claims.PhotoFacts) (claims.Derived, error) {
-	if p.cost > e.opt.Memory {
-		f.Notes = append(f.Notes, fmt.Sprintf("This HEIC photo (%d × %d pixels) is too large to be shown here. The original is kept as it is; send a JPEG as well if the picture must be seen.", p.width, p.height))
-		return claims.Derived{}, nil
-	}
-	if err := e.take(u.ctx, e.heic, 1); err != nil {
-		return claims.Derived{}, err
-	}
-	release, err := e.reserve(u, p)
-	if err != nil {
-		e.heic.Release(1)
-		return claims.Derived{}, err
-	}
-	result := make(chan decoded, 1)
-	go func() {
-		defer e.heic.Release(1)
-		defer release()
-		result <- decodeHEIC(u)
-	}()
-	select {
-	case <-u.ctx.Done():
-		return claims.Derived{}, u.ctx.Err()
-	case d := <-result:
-		if d.err != nil {
-			f.Notes = append(f.Notes, "This HEIC photo cannot be shown here (its kind is not known to the decoder). The original is kept as it is; send a JPEG as well if the picture must be seen.")
-			return claims.Derived{}, nil
-		}
-		// The decoder has already turned the picture upright.
-		return derive(d.img, 1, f)
-	}
 }

@@ -2,6 +2,7 @@ package media
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"image"
@@ -21,19 +22,34 @@ func (e *Examiner) photo(u *upload, f *claims.PhotoFacts) (claims.Derived, error
 	if err != nil {
 		return claims.Derived{}, err
 	}
-	if u.kind.mime == mimeHEIC {
-		return e.photoHEIC(u, p, f)
-	}
-	release, err := e.reserve(u, p)
-	if err != nil {
+	img, release, err := e.picture(u, p, f)
+	if err != nil || img == nil {
 		return claims.Derived{}, err
 	}
 	defer release()
-	img, err := decode(u)
-	if err != nil {
-		return claims.Derived{}, decodeFault(u, err)
+	orientation := f.Orientation
+	if u.kind.mime == mimeHEIC {
+		orientation = 1 // its decoder has turned the picture upright already
 	}
-	return derive(img, f.Orientation, f)
+	return derive(img, orientation, f)
+}
+
+// picture decodes the picture within the memory that all decodes share; release gives it back. A picture that is kept but
+// cannot be shown is nil, with a note and without an error.
+func (e *Examiner) picture(u *upload, p plan, f *claims.PhotoFacts) (img image.Image, release func(), err error) {
+	if u.kind.mime == mimeHEIC {
+		return e.pictureHEIC(u, p, f)
+	}
+	if err := e.take(u.ctx, e.memory, p.cost); err != nil {
+		return nil, nil, err
+	}
+	release = func() { e.memory.Release(p.cost) }
+	img, err = decode(u)
+	if err != nil {
+		release()
+		return nil, nil, decodeFault(u, p, err)
+	}
+	return img, release, nil
 }
 
 // plan is what the header says about a picture before it is decoded.
@@ -41,6 +57,7 @@ type plan struct {
 	width, height int
 	cost          int64 // bytes the decoder and the scaling will take at most
 	most          int   // pixels
+	scan          int64 // where the compressed picture begins (JPEG)
 }
 
 // look reads the headers: size, cost, the camera's data. It refuses pictures beyond the limits.
@@ -57,7 +74,7 @@ func (e *Examiner) look(u *upload, f *claims.PhotoFacts) (plan, error) {
 		if h.sof == 0 {
 			return p, claims.Errorf(claims.Invalid, "The photo is damaged: it has no picture header. Send it again, or take it again.")
 		}
-		p.width, p.height, p.cost, block = h.width, h.height, h.cost(), h.exif
+		p.width, p.height, p.cost, p.scan, block = h.width, h.height, h.cost(), h.scan, h.exif
 		if block != nil {
 			whole = io.NewSectionReader(u.section(), 0, h.scan)
 		}
@@ -95,14 +112,6 @@ func (e *Examiner) look(u *upload, f *claims.PhotoFacts) (plan, error) {
 	return p, nil
 }
 
-// reserve takes the picture's share of the memory that all decodes have together.
-func (e *Examiner) reserve(u *upload, p plan) (release func(), err error) {
-	if err := e.take(u.ctx, e.memory, p.cost); err != nil {
-		return nil, err
-	}
-	return func() { e.memory.Release(p.cost) }, nil
-}
-
 // decode runs the one decoder for the kind of file. It returns NRGBA without transparency, YCbCr or Gray, with its corner
 // at 0,0.
 func decode(u *upload) (img image.Image, err error) {
@@ -129,16 +138,25 @@ func decode(u *upload) (img image.Image, err error) {
 }
 
 // decodeFault is the sentence for a picture that could not be decoded.
-func decodeFault(u *upload, err error) error {
+func decodeFault(u *upload, p plan, err error) error {
 	var own *claims.Error
 	if u.ctx.Err() != nil || errors.As(err, &own) {
 		return err
 	}
-	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) || strings.Contains(err.Error(), "unexpected EOF") {
+	cut := errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) || strings.Contains(err.Error(), "unexpected EOF")
+	if cut || u.kind.mime == mimeJPEG && !endsProperly(u, p.scan) {
 		return &claims.Error{Code: claims.Invalid, Err: err,
 			Says: fmt.Sprintf("The photo is cut off: %s have arrived, and the rest of the picture is missing. Send it again, or take it again.", inMB(u.size))}
 	}
 	return &claims.Error{Code: claims.Invalid, Err: err, Says: "The photo is damaged and cannot be shown. Send it again, or take it again."}
+}
+
+// endsProperly reports whether a JPEG has its end marker among its last bytes, behind the beginning of the picture.
+func endsProperly(u *upload, scan int64) bool {
+	from := max(scan, u.size-64<<10)
+	tail := make([]byte, max(0, u.size-from))
+	n, _ := u.section().ReadAt(tail, from)
+	return bytes.Contains(tail[:n], []byte{0xff, 0xd9})
 }
 
 // upright returns the size of a picture after its EXIF orientation has been applied.
