@@ -124,8 +124,16 @@ func requirementID(r *rules.Requirement) string { return r.ID }
 func cautionID(c *rules.Caution) string         { return c.ID }
 func planID(p *rules.ReadingPlan) string        { return p.ID }
 
+// inherit lays a parent over what is there. What both have from the same ancestor stays as the earlier parent left it, so
+// that a pack with two parents keeps what the first one changed or dropped.
 func (m *merged) inherit(from *merged) {
-	m.take(&from.pack, func(key string) *raw { return from.from[key] })
+	shared := slices.Clone(m.chain)
+	m.take(&from.pack, func(key string) *raw {
+		if source := from.from[key]; !slices.Contains(shared, source) {
+			return source
+		}
+		return nil
+	})
 	if len(from.pack.Coverage) > 0 {
 		m.pack.Coverage = from.pack.Coverage
 	}
@@ -139,6 +147,7 @@ func (m *merged) inherit(from *merged) {
 	}
 }
 
+// take adds the items of p; from says which file states one, nil to leave it out.
 func (m *merged) take(p *rules.Pack, from func(key string) *raw) {
 	for _, s := range p.Sources {
 		if !slices.Contains(m.pack.Sources, s) {
@@ -146,16 +155,22 @@ func (m *merged) take(p *rules.Pack, from func(key string) *raw) {
 		}
 	}
 	for _, c := range p.Cautions {
-		m.pack.Cautions = put(m.pack.Cautions, c, cautionID)
-		m.from["cautions/"+c.ID] = from("cautions/" + c.ID)
+		if source := from("cautions/" + c.ID); source != nil {
+			m.pack.Cautions = put(m.pack.Cautions, c, cautionID)
+			m.from["cautions/"+c.ID] = source
+		}
 	}
 	for _, p := range p.Readings {
-		m.pack.Readings = put(m.pack.Readings, p, planID)
-		m.from["readings/"+p.ID] = from("readings/" + p.ID)
+		if source := from("readings/" + p.ID); source != nil {
+			m.pack.Readings = put(m.pack.Readings, p, planID)
+			m.from["readings/"+p.ID] = source
+		}
 	}
 	for _, r := range p.Requirements {
-		m.pack.Requirements = put(m.pack.Requirements, r, requirementID)
-		m.from["requirements/"+r.ID] = from("requirements/" + r.ID)
+		if source := from("requirements/" + r.ID); source != nil {
+			m.pack.Requirements = put(m.pack.Requirements, r, requirementID)
+			m.from["requirements/"+r.ID] = source
+		}
 	}
 }
 
