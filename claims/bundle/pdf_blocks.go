@@ -1,0 +1,323 @@
+package bundle
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+const (
+	tableSize = 8.0 // points
+	tableLead = 3.9 // millimetres
+	gaugeRoom = 11.0
+)
+
+// table prints rows, the head again on each page. A row that fits on a page is not broken; a longer one goes on over pages.
+func (p *printer) table(t Table) {
+	sum := 0.0
+	for _, w := range t.Widths {
+		sum += w
+	}
+	widths := make([]float64, len(t.Widths))
+	for i, w := range t.Widths {
+		widths[i] = w / sum * p.width()
+	}
+	head := func() {
+		p.font("B", tableSize)
+		p.tone(Quiet)
+		x, rows := margin, 1
+		for i, h := range t.Head {
+			lines := p.wrap(h, widths[i]-2)
+			rows = max(rows, len(lines))
+			for k, line := range lines {
+				p.put(x, p.y+float64(k)*tableLead, line, tableLead)
+			}
+			x += widths[i]
+		}
+		p.y += float64(rows)*tableLead + 0.8
+		p.rule(0.3)
+		p.y += 0.8
+	}
+	p.room(20)
+	head()
+	for _, row := range t.Rows {
+		cells, rows, extra := make([][]string, len(row)), 0, 0.0
+		for i, c := range row {
+			p.cellFont(c.Tone)
+			cells[i] = p.wrap(c.Text, widths[i]-2)
+			rows = max(rows, len(cells[i]))
+			if c.Gauge != nil {
+				extra = gaugeRoom
+			}
+		}
+		height := float64(rows)*tableLead + extra
+		if p.y+height > p.bottom() && (height < p.bottom()-margin-12 || p.bottom()-p.y < 3*tableLead) {
+			p.page()
+			head()
+		}
+		for done := 0; ; {
+			fit := max(1, int((p.bottom()-p.y-extra)/tableLead))
+			part := min(fit, rows-done)
+			p.cells(row, cells, widths, done, part)
+			p.y += float64(part) * tableLead
+			if done += part; done >= rows {
+				break
+			}
+			p.page()
+			head()
+		}
+		x := margin
+		for i, c := range row {
+			if c.Gauge != nil {
+				p.gauge(c.Gauge, x, p.y, widths[i]-3)
+			}
+			x += widths[i]
+		}
+		p.y += extra + 0.7
+		p.rule(0.1)
+		p.y += 0.7
+	}
+	p.y += 2
+}
+
+func (p *printer) cellFont(t Tone) {
+	switch t {
+	case Code:
+		p.font("M", 7)
+	case Good, Bad, Warn:
+		p.font("B", tableSize)
+	default:
+		p.font("", tableSize)
+	}
+}
+
+func (p *printer) cells(row []Cell, lines [][]string, widths []float64, from, count int) {
+	x := margin
+	for i, c := range row {
+		p.cellFont(c.Tone)
+		p.tone(c.Tone)
+		for k := 0; k < count && from+k < len(lines[i]); k++ {
+			p.put(x, p.y+float64(k)*tableLead, lines[i][from+k], tableLead)
+		}
+		x += widths[i]
+	}
+}
+
+func (p *printer) rule(weight float64) {
+	p.pdf.SetDrawColor(170, 178, 186)
+	p.pdf.SetLineWidth(weight)
+	p.pdf.Line(margin, p.y, p.w-margin, p.y)
+}
+
+// sheets prints pictures in two columns, three rows a page (two when there are few).
+func (p *printer) sheets(b Pictures) {
+	rows := 3
+	if len(b.Items) <= 8 {
+		rows = 2
+	}
+	top := p.y
+	cell := (p.bottom() - margin - 6) / float64(rows)
+	if p.bottom()-top < cell {
+		p.page()
+		top = p.y
+	}
+	colW, x, y := (p.width()-6)/2, margin, top
+	for i := range b.Items {
+		if y+cell > p.bottom()+0.1 {
+			p.page()
+			y = p.y
+		}
+		p.sheetItem(&b.Items[i], x, y, colW, cell)
+		if x == margin {
+			x = margin + colW + 6
+		} else {
+			x, y = margin, y+cell
+		}
+	}
+	if x != margin {
+		y += cell
+	}
+	p.y = min(y, p.bottom())
+}
+
+const captionLead = 3.5
+
+func (p *printer) sheetItem(it *Picture, x, y, w, h float64) {
+	const lines = 7
+	box := h - lines*captionLead - 7
+	used := p.image(it, x, y, w, box)
+	y += used + 1
+	p.font("B", 9)
+	p.tone(Plain)
+	p.put(x, y, p.wrap(fmt.Sprintf("%d  %s", it.No, it.Title), w)[0], 4)
+	y += 4.2
+	left := lines
+	for _, l := range it.Lines {
+		if l.Tone == Warn || l.Tone == Bad {
+			p.font("B", 7.5)
+		} else {
+			p.font("", 7.5)
+		}
+		p.tone(l.Tone)
+		text := l.Value
+		if l.Label != "" {
+			text = l.Label + ": " + text
+		}
+		for _, line := range p.wrap(text, w) {
+			if left--; left < 0 {
+				return
+			}
+			if left == 0 {
+				line = "… more in index.html"
+			}
+			p.put(x, y, line, captionLead)
+			y += captionLead
+		}
+	}
+}
+
+// image prints a picture in the box and returns the height it took.
+func (p *printer) image(it *Picture, x, y, w, h float64) float64 {
+	name, pw, ph := p.pics.register(p.pdf, it.Digest)
+	p.pdf.SetDrawColor(190, 198, 206)
+	p.pdf.SetLineWidth(0.2)
+	if name == "" {
+		h = min(h, 24)
+		p.pdf.Rect(x, y, w, h, "D")
+		p.font("", 8)
+		p.tone(Quiet)
+		p.put(x+4, y+h/2-2, "no picture here, see the file", 4)
+		return h
+	}
+	scale := min(w/pw, h/ph)
+	iw, ih := pw*scale, ph*scale
+	p.pdf.ImageOptions(name, x, y, iw, ih, false, imageJPEG(), 0, "")
+	p.pdf.Rect(x, y, iw, ih, "D")
+	p.marks(it, x, y, iw, ih)
+	return ih
+}
+
+func (p *printer) marks(it *Picture, x, y, w, h float64) {
+	p.pdf.SetDrawColor(224, 0, 112)
+	p.pdf.SetTextColor(224, 0, 112)
+	p.pdf.SetLineWidth(0.5)
+	for _, m := range it.Marks {
+		x1, y1 := x+float64(m.X1)/1000*w, y+float64(m.Y1)/1000*h
+		x2, y2 := x+float64(m.X2)/1000*w, y+float64(m.Y2)/1000*h
+		switch m.Shape {
+		case "arrow":
+			p.pdf.Line(x1, y1, x2, y2)
+			a := math.Atan2(y1-y2, x1-x2)
+			for _, d := range []float64{-0.4, 0.4} {
+				p.pdf.Line(x2, y2, x2+2.5*math.Cos(a+d), y2+2.5*math.Sin(a+d))
+			}
+		case "ring":
+			p.pdf.Ellipse(x1, y1, min(6, w/8), min(6, h/8), 0, "D")
+		}
+		if m.Text != "" {
+			p.font("B", 7)
+			if line := p.wrap(m.Text, max(x+w-x1, 10))[0]; line != "" {
+				p.put(min(x1, x+w-8), min(y1+1, y+h-4), line, 3.5)
+			}
+		}
+	}
+}
+
+// signature draws the pen's strokes beside what they were given for.
+func (p *printer) signature(b Signature) {
+	const w, h = 62.0, 24.0
+	p.room(h + 8)
+	start, top, x := p.pdf.PageNo(), p.y, margin
+	if len(b.Strokes) > 0 {
+		bx, by, bw, bh := strokeBox(b.Strokes)
+		scale := min((w-4)/float64(bw), (h-4)/float64(bh))
+		p.pdf.SetDrawColor(190, 198, 206)
+		p.pdf.SetLineWidth(0.2)
+		p.pdf.Rect(margin, top, w, h, "D")
+		p.pdf.SetDrawColor(18, 32, 58)
+		p.pdf.SetLineWidth(0.4)
+		p.pdf.SetLineCapStyle("round")
+		for _, s := range b.Strokes {
+			for i := 0; i+1 < len(s); i += 2 {
+				from := max(i-2, 0)
+				p.pdf.Line(margin+2+float64(s[from]-bx)*scale, top+2+float64(s[from+1]-by)*scale, margin+2+float64(s[i]-bx)*scale, top+2+float64(s[i+1]-by)*scale)
+			}
+		}
+		p.pdf.SetLineCapStyle("butt")
+		x += w + 5
+	}
+	for _, l := range b.Lines {
+		p.font("", 8.5)
+		p.tone(Quiet)
+		p.room(4.2)
+		p.put(x, p.y, l.Label, 4.2)
+		p.tone(l.Tone)
+		p.writeAt(x+22, l.Value, p.w-margin-x-22, 4.2)
+	}
+	if p.pdf.PageNo() == start && len(b.Strokes) > 0 {
+		p.y = max(p.y, top+h)
+	}
+	p.y += 1.5
+	p.rule(0.1)
+	p.y += 2
+}
+
+// gauge draws a reading on a line: the expected range as a bar, the reading as a triangle, its uncertainty as a whisker.
+func (p *printer) gauge(g *Gauge, x, y, w float64) {
+	lo, hi := g.Read, g.Read
+	for _, v := range []*float64{g.Low, g.High, g.Expect} {
+		if v != nil {
+			lo, hi = min(lo, *v), max(hi, *v)
+		}
+	}
+	pad := (hi - lo) * 0.15
+	if pad == 0 {
+		pad = max(math.Abs(hi)*0.1, 1)
+	}
+	lo, hi = lo-pad, hi+pad
+	at := func(v float64) float64 { return x + 1 + (w-2)*(min(max(v, lo), hi)-lo)/(hi-lo) }
+	line := y + 4.5
+	left, right := x+1, x+w-1
+	if g.Low != nil {
+		left = at(*g.Low)
+	}
+	if g.High != nil {
+		right = at(*g.High)
+	}
+	p.pdf.SetFillColor(205, 230, 210)
+	p.pdf.Rect(left, line-1.1, max(right-left, 0.4), 2.2, "F")
+	p.pdf.SetDrawColor(110, 118, 126)
+	p.pdf.SetLineWidth(0.2)
+	p.pdf.Line(x+1, line, x+w-1, line)
+	p.pdf.SetDrawColor(20, 24, 28)
+	if g.Spread > 0 {
+		p.pdf.Line(at(g.Read-g.Spread), line, at(g.Read+g.Spread), line)
+	}
+	p.pdf.SetLineWidth(0.5)
+	p.pdf.Line(at(g.Read), line-2.4, at(g.Read), line+2.4)
+	p.font("", 6)
+	p.tone(Quiet)
+	p.mid(at(g.Read), y, "read "+figure(g.Read), x, x+w)
+	if g.Low != nil {
+		p.mid(left, y+7, figure(*g.Low), x, x+w)
+	}
+	if g.High != nil && (g.Low == nil || right-left > 10) {
+		p.mid(right, y+7, figure(*g.High)+ifNot(" ", g.Unit), x, x+w)
+	}
+}
+
+func (p *printer) mid(x, y float64, s string, from, to float64) {
+	s = p.clean(s)
+	w := p.pdf.GetStringWidth(s)
+	p.put(max(from, min(x-w/2, to-w)), y, s, 2.4)
+}
+
+// figure writes a number with at most four significant digits.
+func figure(v float64) string {
+	s := strconv.FormatFloat(v, 'g', 4, 64)
+	if strings.Contains(s, "e") {
+		s = strconv.FormatFloat(v, 'f', 0, 64)
+	}
+	return s
+}

@@ -1,0 +1,172 @@
+package bundle
+
+import (
+	"bytes"
+	"context"
+	"encoding/gob"
+	"errors"
+	"fmt"
+	"image"
+	"image/jpeg"
+	"runtime"
+
+	"codeberg.org/go-pdf/fpdf"
+	"github.com/disintegration/imaging"
+	"golang.org/x/sync/errgroup"
+
+	"kickplate/claims"
+)
+
+// The budget of the report: the PDF library holds all pictures in memory, several times over, so their sum is bounded.
+// Pictures get smaller as they get more; beyond maxPictures the sheets refer to the files.
+const (
+	maxPictures   = 400
+	maxViewPixels = 8 << 20 // of a view that is scaled down
+	sheetQuality  = 72
+)
+
+func sheetSide(count int) int {
+	switch {
+	case count <= 80:
+		return 900
+	case count <= 200:
+		return 640
+	}
+	return 400
+}
+
+// pictureSet holds the reduced pictures of one report.
+type pictureSet struct {
+	data  map[claims.Digest][]byte
+	used  map[claims.Digest]string
+	sizes map[claims.Digest][2]float64
+}
+
+// pictures makes the reduced pictures, two at a time. They are kept as derived data: a second build finds them.
+func (pl *plan) pictures(ctx context.Context) (*pictureSet, error) {
+	var want []*shot
+	for _, s := range pl.shots {
+		if s.thumb != "" && s.same == 0 {
+			want = append(want, s)
+		}
+	}
+	side := sheetSide(len(want))
+	want = want[:min(len(want), maxPictures)]
+	made := make([][]byte, len(want))
+	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(min(runtime.GOMAXPROCS(0), 4))
+	for i, s := range want {
+		g.Go(func() (err error) {
+			if made[i], err = reduced(ctx, pl.parcel.Blobs, s.Body.Digest, side); err != nil {
+				return fmt.Errorf("picture of photo %d (%s, %s): %w", s.no, s.Body.Subject, s.Body.Digest, err)
+			}
+			return nil
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return nil, err
+	}
+	set := &pictureSet{data: map[claims.Digest][]byte{}, used: map[claims.Digest]string{}, sizes: map[claims.Digest][2]float64{}}
+	for i, s := range want {
+		if made[i] != nil {
+			set.data[s.Body.Digest] = made[i]
+		}
+	}
+	return set, nil
+}
+
+// reduced is the view of an original at most side pixels long, or nil when there is no view.
+func reduced(ctx context.Context, blobs claims.Blobs, d claims.Digest, side int) ([]byte, error) {
+	name := fmt.Sprintf("sheet-1-%d.jpg", side)
+	if have, err := blobs.Derived(ctx, d, name); err == nil {
+		if c, err := jpeg.DecodeConfig(bytes.NewReader(have)); err == nil && max(c.Width, c.Height) <= side {
+			return have, nil
+		}
+	} else if !errors.Is(err, claims.ErrAbsent) {
+		return nil, err
+	}
+	view, err := blobs.Derived(ctx, d, claims.DerivedView)
+	if errors.Is(err, claims.ErrAbsent) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	config, err := jpeg.DecodeConfig(bytes.NewReader(view))
+	if err != nil || config.Width*config.Height > maxViewPixels {
+		return nil, nil // not a view as media makes it: the report goes without
+	}
+	img, err := jpeg.Decode(bytes.NewReader(view))
+	if err != nil {
+		return nil, nil
+	}
+	small := imaging.Fit(img, side, side, imaging.Linear)
+	var out bytes.Buffer
+	// A JPEG has no transparency, so the pixels mean the same as RGBA, which the encoder takes much faster.
+	rgba := &image.RGBA{Pix: small.Pix, Stride: small.Stride, Rect: small.Rect}
+	if err := jpeg.Encode(&out, rgba, &jpeg.Options{Quality: sheetQuality}); err != nil {
+		return nil, err
+	}
+	if err := blobs.PutDerived(ctx, d, name, out.Bytes()); err != nil {
+		return nil, fmt.Errorf("keep the reduced picture: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+func imageJPEG() fpdf.ImageOptions { return fpdf.ImageOptions{ImageType: "JPG"} }
+
+// register gives the PDF a picture, once, and returns its name and its size in pixels; no name when there is none.
+func (s *pictureSet) register(pdf *fpdf.Fpdf, d claims.Digest) (name string, w, h float64) {
+	data := s.data[d]
+	if data == nil {
+		return "", 0, 0
+	}
+	if name = s.used[d]; name == "" {
+		name = string(d)
+		info := pdf.RegisterImageOptionsReader(name, imageJPEG(), bytes.NewReader(data))
+		if info == nil || info.Width() == 0 || info.Height() == 0 {
+			return "", 0, 0
+		}
+		s.sizes[d] = [2]float64{info.Width(), info.Height()}
+		s.used[d] = name
+		if err := widen(info, float64(len(s.used))*1e-6); err != nil {
+			pdf.SetError(fmt.Errorf("picture %s: %w", name, err))
+			return "", 0, 0
+		}
+		s.data[d] = []byte{} // the library has it now
+	}
+	return name, s.sizes[d][0], s.sizes[d][1]
+}
+
+// widen adds less than a pixel to the width that the library notes for a picture. It sorts pictures by width alone and
+// takes them from a map, so two of the same width would come in a random order; it writes the width as a whole number.
+// The only way to its fields is its gob form.
+func widen(info *fpdf.ImageInfoType, by float64) error {
+	form, err := info.GobEncode()
+	if err != nil {
+		return err
+	}
+	var (
+		data, smask, pal []byte
+		n, bpc           int
+		w, h, scale, dpi float64
+		cs, f, dp        string
+		trns             []int
+	)
+	fields := []any{&data, &smask, &n, &w, &h, &cs, &pal, &bpc, &f, &dp, &trns, &scale, &dpi}
+	dec := gob.NewDecoder(bytes.NewReader(form))
+	for _, field := range fields {
+		if err := dec.Decode(field); err != nil {
+			return err
+		}
+	}
+	w += by
+	var out bytes.Buffer
+	enc := gob.NewEncoder(&out)
+	for _, field := range fields {
+		if err := enc.Encode(field); err != nil {
+			return err
+		}
+	}
+	return info.GobDecode(out.Bytes())
+}

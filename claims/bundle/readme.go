@@ -1,0 +1,74 @@
+package bundle
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+)
+
+// readme says in plain words what is what and how to check everything with tools that are not ours.
+func (pl *plan) readme() []byte {
+	var o bytes.Buffer
+	p := func(format string, args ...any) { fmt.Fprintf(&o, format+"\n", args...) }
+	p("Evidence for claim %s", oneLine(pl.number))
+	p("%s", oneLine(unitTitle(&pl.job.Unit)))
+	p("Built %s by %s for %s, version %d.", pl.built.Format("2006-01-02 15:04:05 UTC"), oneLine(pl.parcel.BuiltBy), oneLine(pl.parcel.Shop.Name), pl.parcel.Version)
+	p("")
+	p("WHAT IS WHAT")
+	p("  report.pdf            the claim for a person: summary, checklist, readings, photo sheets")
+	p("  index.html            the same to look through; open it from the unzipped folder, it needs no network")
+	p("  evidence.csv          one row for each item (cells that a spreadsheet could take for a formula begin with ')")
+	p("  evidence.json         the same and everything else, for programs; described by evidence.schema.json")
+	p("  originals/            photos, clips and documents, byte for byte as received, in the order of the report")
+	p("  thumbnails/           small pictures for index.html")
+	p("  custody/entries.txt   every entry of the job's journal, one a line: its index in the shop's log and its exact bytes")
+	p("  custody/checkpoint.txt, key.txt, proofs.json, time-stamp-N.tsr")
+	p("                        the signed state of the shop's log, the key, the proofs, and time stamps by others, as far as there are any")
+	p("")
+	p("HOW TO CHECK IT")
+	p("The commands are for the folder that holds bagit.txt.")
+	p("  1. Nothing was changed, lost or added since the bundle was built:")
+	p("       unzip -t FILE.zip")
+	p("       sha256sum -c manifest-sha256.txt")
+	p("       sha256sum -c tagmanifest-sha256.txt")
+	p("     and no file under data/ is missing from manifest-sha256.txt. Other SHA-256 tools do as well.")
+	p("  2. A photo is the one that the journal names: its sum in manifest-sha256.txt stands as \"digest\" in a line of")
+	p("     custody/entries.txt and as \"sha256\" in evidence.json.")
+	p("  3. A line of custody/entries.txt is a leaf of the shop's log (RFC 6962). With L the line without the number and the")
+	p("     space before it, the leaf's hash is the SHA-256 of a zero byte followed by L:")
+	p("       (printf '\\000'; sed -n 1p data/custody/entries.txt | cut -d' ' -f2- | tr -d '\\n') | sha256sum")
+	p("  4. proofs.json leads from each leaf to the root hash in checkpoint.txt; FORMAT.md of Kickplate has the steps.")
+	p("  5. checkpoint.txt is a signed note: an Ed25519 signature over its text up to the empty line. With the key in key.txt")
+	p("     as PEM, the text in T and the signature (64 bytes, after the 4 bytes of the key's hash) in S:")
+	p("       openssl pkeyutl -verify -pubin -inkey KEY.pem -rawin -in T -sigfile S")
+	p("  6. A time stamp was made by somebody else over checkpoint.txt:")
+	p("       openssl ts -verify -data data/custody/checkpoint.txt -in data/custody/time-stamp-1.tsr -CAfile AUTHORITY.pem")
+	p("")
+	p("WHAT THIS SHOWS, AND WHAT IT DOES NOT")
+	p("The sums show that these are the bytes the shop put into the bundle. The log shows the order in which the entries")
+	p("reached the shop, to whoever knows an earlier checkpoint or trusts a time stamp. None of it shows that what a")
+	p("person typed is true, or what a picture means; that is for the reader. The PDF is made from reduced pictures: the originals decide.")
+	p("This is not legal advice.")
+	p("")
+	p("WHAT WAS HELD BACK")
+	if !pl.hold.any() {
+		p("Nothing. Photos that were struck from the account are listed with their sums, without the picture.")
+	} else {
+		p("On request of the shop: %s. A held-back entry stands in custody/entries.txt as its leaf's hash, a held-back", strings.Join(pl.parcel.Hold.Names(), ", "))
+		p("original as its SHA-256, so that it can be asked for and compared. Pictures and free text were not searched beyond the")
+		p("recorded names, numbers and addresses: a proof of purchase may still show a name.")
+		if !pl.hold.hold.Position {
+			p("Positions were not held back: they tell where the pictures were taken.")
+		}
+		for _, w := range pl.left {
+			if w.What == "entry" {
+				p("  entry %d of the log (%s)", *w.Leaf, w.Why)
+			} else {
+				p("  original of %s, SHA-256 %s (%s)", w.Name, w.Digest, w.Why)
+			}
+		}
+	}
+	return o.Bytes()
+}
+
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
