@@ -1,8 +1,6 @@
 package readings
 
-import (
-	"math"
-)
+import "math"
 
 // windings judges the three readings of a compressor. Single phase: from start to run is the
 // sum of the other two. Inverter: all three are equal. Both common practice.
@@ -26,7 +24,7 @@ func (j *judging) windings(names [3]string) error {
 			}
 		}
 	}
-	if j.c.Between != "" && vs[0] == nil && vs[1] == nil && vs[2] == nil || j.c.Between != "" && !has(names, j.c.Between) {
+	if j.c.Between != "" && !has(names, j.c.Between) {
 		return fail(CodeBadConditions, "between", "the terminals %q are not %s, %s or %s", clip(j.c.Between), names[0], names[1], names[2])
 	}
 	if j.c.Circuit == "in-circuit" {

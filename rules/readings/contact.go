@@ -125,9 +125,9 @@ func (j *judging) fuse() error {
 }
 
 func (j *judging) contactSwitch() error {
-	want := "open released and closed actuated"
+	want := "open when released and closed when actuated"
 	if j.p.Contact == "normally-closed" {
-		want = "closed released and open actuated"
+		want = "closed when released and open when actuated"
 	}
 	state, err := j.contact(want)
 	if err != nil || state == "" || j.wiredContact(state, want) {

@@ -49,7 +49,7 @@ func begin(p Profile, v Value, c Conditions, inst *Instrument) (*judging, error)
 		}
 		return nil, fail(CodeWrongQuantity, "quantity", "%s is judged by %s, not by %s", m.title, want.Title(), v.Quantity.Title())
 	}
-	j := &judging{p: p, v: v, c: c, in: inst, what: strings.ReplaceAll(p.Component, "-", " ")}
+	j := &judging{p: p, v: v, c: c, in: inst, what: inWords(p.Component)}
 	if j.what == "" {
 		j.what = strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(m.title, "a "), "an "), "the ")
 	}
@@ -245,6 +245,9 @@ func mustEqual(v Value, x float64) bool {
 // end fills the sentences. meaning says what the comparison means, without a full stop.
 func (j *judging) end(o Outcome, s Support, expected, meaning string) error {
 	j.out.Outcome, j.out.Supports = o, s
+	if meaning == uncertain || strings.HasSuffix(meaning, ", "+uncertain) {
+		j.ask("Read again with a more exact instrument, or with the conditions better known.")
+	}
 	read := j.v.String()
 	j.out.Says = "Expected " + expected + "; read " + read + ": " + meaning + "."
 	j.out.Claim = capital(j.what) + ": " + j.v.Quantity.Title() + " " + read + " read" + j.circumstances() + "; expected " + expected + "; " + outcomeWords(o, meaning) + "."
@@ -254,11 +257,11 @@ func (j *judging) end(o Outcome, s Support, expected, meaning string) error {
 func outcomeWords(o Outcome, meaning string) string {
 	switch o {
 	case InTolerance:
-		return "in tolerance"
-	case OutOfTolerance:
-		if strings.HasPrefix(meaning, "out of tolerance") {
+		if strings.Contains(meaning, "in tolerance") {
 			return meaning
 		}
+		return "in tolerance, " + meaning
+	case OutOfTolerance:
 		return "out of tolerance, " + meaning
 	case CannotDecide:
 		return "not decided by this reading"
@@ -299,6 +302,11 @@ func (j *judging) circumstances() string {
 	return s
 }
 
+// inWords is a component's name as said: "defrost heater", "fresh-food compartment".
+func inWords(component string) string {
+	return strings.Replace(strings.ReplaceAll(component, "-", " "), "fresh food", "fresh-food", 1)
+}
+
 func capital(s string) string {
 	if s == "" {
 		return s
@@ -314,7 +322,7 @@ func side(x float64, b band) string {
 	return "above the range"
 }
 
-const uncertain = "cannot be decided, the meter's uncertainty reaches over the limit"
+const uncertain = "cannot be decided, the uncertainty reaches over the limit"
 
 // plainBand judges a number against fixed limits. It supports nothing: the models that use
 // it are about the surroundings of a part, not about a part.

@@ -27,6 +27,7 @@ func (j *judging) heater() error {
 		return err
 	}
 	if volts < p.RatedVolts*0.5 {
+		j.ask("Find out why the heater is not supplied: control, thermostat, fuse, wiring.")
 		return j.end(CannotDecide, SupportsNo, "a supply near "+short(p.RatedVolts)+" V", "the heater is not supplied, "+j.c.Supply.String())
 	}
 	exp := volts / r

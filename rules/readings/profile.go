@@ -218,6 +218,8 @@ func (p Profile) checkNeeds(m *modelDef) error {
 			return err
 		}
 		return need(p.Low != nil && p.High != nil, "low", "both limits")
+	case ThermalFuse:
+		return nil
 	case Saturation:
 		_, err := fluidOf(p.Refrigerant)
 		return err
