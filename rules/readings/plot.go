@@ -17,11 +17,11 @@ const (
 )
 
 // Plot draws a reading on what its model expects: on the curve of a sensor or a refrigerant,
-// or on the band of limits. The SVG is self-contained (no style sheet, font, script or link),
+// or on the band of limits, with a bar for the uncertainty where it is known. The SVG is self-contained (no style sheet, font, script or link),
 // says the verdict in its title and description, and is the same bytes for the same input. It
 // fails where [Judge] fails.
-func Plot(p Profile, v Value, c Conditions) (string, error) {
-	verdict, err := Judge(p, v, c, nil)
+func Plot(p Profile, v Value, c Conditions, inst *Instrument) (string, error) {
+	verdict, err := Judge(p, v, c, inst)
 	if err != nil {
 		return "", err
 	}

@@ -190,6 +190,9 @@ func (d *drawing) bandBar(v Value, verdict Verdict) {
 		mx = x.at(read)
 	}
 	y := (top + bottom) / 2
+	if u, ok := number(verdict.Uncertainty); ok && hasRead {
+		d.line(x.at(read-u), y, x.at(read+u), y, colour(verdict.Outcome), "3")
+	}
 	d.mark(mx, y, verdict.Outcome)
 	anchor := "middle"
 	if mx < 60 {
@@ -197,7 +200,11 @@ func (d *drawing) bandBar(v Value, verdict Verdict) {
 	} else if mx > 300 {
 		anchor = "end"
 	}
-	d.text(mx, top-30, anchor, "read "+v.String())
+	said := v.String()
+	if hasRead && (verdict.Read != v.Value || verdict.Unit != v.Unit) {
+		said = verdict.Read + " " + verdict.Unit.Symbol() // what was made of the reading
+	}
+	d.text(mx, top-30, anchor, "read "+said)
 	d.line(mx, top-26, mx, y-9, "#8a94a0", "1")
 }
 

@@ -18,7 +18,7 @@ func TestPlotIsSelfContained(t *testing.T) {
 	shapes := map[string]bool{"svg": true, "title": true, "desc": true, "rect": true, "line": true, "text": true, "path": true, "circle": true}
 	for _, c := range verdictCases(t) {
 		t.Run(c.Name, func(t *testing.T) {
-			svg, err := Plot(c.Profile, c.Value, c.Conditions)
+			svg, err := Plot(c.Profile, c.Value, c.Conditions, c.Instrument)
 			require.NoError(t, err)
 			assert.Less(t, len(svg), 8000)
 			var order []string
@@ -50,11 +50,11 @@ func TestPlotIsSelfContained(t *testing.T) {
 				}
 			}
 			require.Equal(t, []string{"svg", "title", "desc"}, order[:3])
-			v, err := Judge(c.Profile, c.Value, c.Conditions, nil)
+			v, err := Judge(c.Profile, c.Value, c.Conditions, c.Instrument)
 			require.NoError(t, err)
 			assert.Contains(t, text.String(), v.Says, "the description says the verdict")
 			assert.Contains(t, text.String(), c.Value.String(), "the reading is on the picture")
-			again, err := Plot(c.Profile, c.Value, c.Conditions)
+			again, err := Plot(c.Profile, c.Value, c.Conditions, c.Instrument)
 			require.NoError(t, err)
 			assert.Equal(t, svg, again)
 		})
@@ -72,7 +72,7 @@ func TestPlotEscapesForeignText(t *testing.T) {
 	p := profile(t, "heater-450w-120v")
 	p.Title = `<script>alert("x")</script> & ` + string(rune(0x1)) + "\xff"
 	p.Component = `a"><image href="http://example.invalid/x"/>`
-	svg, err := Plot(p, Value{Quantity: Resistance, Value: "32", Unit: "Ohm"}, Conditions{})
+	svg, err := Plot(p, Value{Quantity: Resistance, Value: "32", Unit: "Ohm"}, Conditions{}, nil)
 	require.NoError(t, err)
 	assert.NotContains(t, svg, "<script")
 	assert.NotContains(t, svg, "<image")
@@ -82,6 +82,6 @@ func TestPlotEscapesForeignText(t *testing.T) {
 }
 
 func TestPlotFailsWhereJudgeFails(t *testing.T) {
-	_, err := Plot(Profile{Name: "no such"}, Value{Quantity: Resistance, Value: "32", Unit: "Ohm"}, Conditions{})
+	_, err := Plot(Profile{Name: "no such"}, Value{Quantity: Resistance, Value: "32", Unit: "Ohm"}, Conditions{}, nil)
 	assert.ErrorIs(t, err, &Error{Code: CodeBadProfile})
 }
