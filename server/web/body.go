@@ -1,0 +1,110 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"os"
+	"sync/atomic"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"kickplate/claims"
+)
+
+const keyBody = "body"
+
+// steadyBody is a request's body that must keep coming: each read may take idle at most, all together until the end. Its
+// deadline moves with the bytes, so a weak line has all the time it needs and a silent one is let go.
+type steadyBody struct {
+	rc      *http.ResponseController
+	body    io.ReadCloser
+	idle    time.Duration
+	end     time.Time
+	done    bool
+	stopped atomic.Bool
+}
+
+func newSteadyBody(rc *http.ResponseController, body io.ReadCloser, idle, all time.Duration) *steadyBody {
+	return &steadyBody{rc: rc, body: body, idle: idle, end: time.Now().Add(all)}
+}
+
+// errStopped says that the same device has begun to send the same bytes anew on another connection.
+var errStopped = fmt.Errorf("taken over by a newer request: %w", errSlow)
+
+func (b *steadyBody) Read(p []byte) (int, error) {
+	deadline := time.Now().Add(b.idle)
+	if deadline.After(b.end) {
+		deadline = b.end
+	}
+	b.deadline(deadline)
+	// After the deadline is set, so that stop's own deadline is never overwritten unseen.
+	if b.stopped.Load() {
+		return 0, errStopped
+	}
+	n, err := b.body.Read(p)
+	switch {
+	case err == nil:
+	case err == io.EOF:
+		b.done = true
+		// Without this the deadline would hit the connection's watch for the client's going away, and end a long answer.
+		b.deadline(time.Time{})
+	case b.stopped.Load():
+		err = errStopped
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		err = errSlow
+	}
+	return n, err
+}
+
+func (b *steadyBody) Close() error { return b.body.Close() }
+
+// stop makes the present and all later reads fail. It may be called from another goroutine.
+func (b *steadyBody) stop() {
+	b.stopped.Store(true)
+	b.deadline(time.Unix(1, 0))
+}
+
+// finish gives the rest of an unread body little time to arrive: net/http reads on for a while to keep the connection.
+func (b *steadyBody) finish() {
+	if !b.done {
+		b.deadline(time.Now().Add(time.Second))
+	}
+}
+
+func (b *steadyBody) deadline(t time.Time) {
+	// Recorders in tests know no deadlines; real connections always do.
+	_ = b.rc.SetReadDeadline(t)
+}
+
+// readJSON reads a small JSON body strictly. An empty body is refused unless optional.
+func readJSON(c echo.Context, into any, optional bool) error {
+	raw, err := io.ReadAll(c.Request().Body)
+	if err != nil {
+		return err
+	}
+	if len(raw) == 0 && optional {
+		return nil
+	}
+	if err := isJSON(c); err != nil {
+		return err
+	}
+	return claims.ReadStrict(raw, into)
+}
+
+func isJSON(c echo.Context) error {
+	kind, _, err := mime.ParseMediaType(c.Request().Header.Get("Content-Type"))
+	if err != nil || kind != "application/json" {
+		return claims.Errorf(claims.Unsupported, "Send this as JSON, with Content-Type: application/json.")
+	}
+	return nil
+}
+
+// downloadDeadline gives a client time for so many bytes: a minute, and more at 32 KiB a second.
+func downloadDeadline(c echo.Context, size int64) {
+	rc := http.NewResponseController(c.Response())
+	_ = rc.SetWriteDeadline(time.Now().Add(time.Minute + time.Duration(size/(32<<10))*time.Second))
+}

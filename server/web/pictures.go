@@ -1,0 +1,101 @@
+package web
+
+import (
+	"io"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"kickplate/claims"
+)
+
+// getOriginal sends an original as a download. Its bytes come from a stranger's device, so no browser may run or frame them.
+func (s *Server) getOriginal(c echo.Context) error {
+	d, err := digestParam(c)
+	if err != nil {
+		return err
+	}
+	blob, facts, err := s.opt.Service.Original(c.Request().Context(), actor(c), d)
+	if err != nil {
+		return err
+	}
+	defer blob.Close()
+	h := c.Response().Header()
+	h.Set("Content-Type", facts.Type)
+	h.Set("Content-Disposition", `attachment; filename="`+string(d[:16])+extension(facts.Type)+`"`)
+	h.Set("ETag", `"`+string(d)+`"`)
+	h.Set("Cache-Control", "private, max-age=31536000, immutable")
+	sendFile(c, blob, blob.Size())
+	return nil
+}
+
+// sendFile answers with a file, whole or in ranges. Errors on the way are the client's going away.
+func sendFile(c echo.Context, file io.ReadSeeker, size int64) {
+	downloadDeadline(c, size)
+	http.ServeContent(c.Response(), c.Request(), "", time.Time{}, file)
+}
+
+// extension is the usual ending of a file of the type.
+func extension(kind string) string {
+	switch kind {
+	case "image/jpeg":
+		return ".jpg"
+	case "image/png":
+		return ".png"
+	case "image/webp":
+		return ".webp"
+	case "image/heic":
+		return ".heic"
+	case "application/pdf":
+		return ".pdf"
+	case "video/mp4":
+		return ".mp4"
+	case "video/quicktime":
+		return ".mov"
+	case "audio/mp4":
+		return ".m4a"
+	}
+	return ".bin"
+}
+
+// getPicture sends the view or the thumbnail.
+func (s *Server) getPicture(name string) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		d, err := digestParam(c)
+		if err != nil {
+			return err
+		}
+		release, err := s.turn(c, s.uploads, "pictures")
+		if err != nil {
+			return err
+		}
+		defer release()
+		data, err := s.opt.Service.Picture(c.Request().Context(), actor(c), d, name)
+		if err != nil {
+			return err
+		}
+		etag := `"` + string(claims.DigestOf(data)[:32]) + `"`
+		h := c.Response().Header()
+		h.Set("ETag", etag)
+		h.Set("Cache-Control", "private, max-age=86400")
+		if c.Request().Header.Get("If-None-Match") == etag {
+			return c.NoContent(http.StatusNotModified)
+		}
+		return c.Blob(http.StatusOK, "image/jpeg", data)
+	}
+}
+
+// getFacts sends what an examination found.
+func (s *Server) getFacts(c echo.Context) error {
+	d, err := digestParam(c)
+	if err != nil {
+		return err
+	}
+	blob, facts, err := s.opt.Service.Original(c.Request().Context(), actor(c), d)
+	if err != nil {
+		return err
+	}
+	blob.Close()
+	return answer(c, http.StatusOK, facts)
+}

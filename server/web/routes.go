@@ -1,0 +1,72 @@
+package web
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"kickplate/claims"
+)
+
+// signedIn marks routes that everybody who is signed in may use: they concern the person's own session only.
+const signedIn claims.Act = "sign in"
+
+// route is one address of the API. Act is what it takes (asked of claims.May before the body is read, and again by the
+// use-case itself); empty = nobody needs to be signed in.
+type route struct {
+	method, path string
+	act          claims.Act
+	// body is the most bytes of a body; 0 = none is read.
+	body   int64
+	handle echo.HandlerFunc
+}
+
+const (
+	smallBody = 16 << 10
+	// A full batch of the largest entries, and the list around them.
+	entriesBody = claims.MaxBatch*(claims.MaxEntry+1) + 64
+)
+
+// routes is the one list of addresses; openapi.yaml describes the same ones.
+func (s *Server) routes() []route {
+	upload := s.opt.Limits.Upload
+	return []route{
+		{http.MethodGet, "/clock", "", 0, s.getClock},
+		{http.MethodGet, "/openapi.yaml", "", 0, s.getDocument},
+		{http.MethodPost, "/session", "", smallBody, s.signIn},
+		{http.MethodGet, "/session", signedIn, 0, s.whoAmI},
+		{http.MethodDelete, "/session", signedIn, 0, s.signOut},
+		{http.MethodPut, "/session/password", signedIn, smallBody, s.setPassword},
+		{http.MethodPost, "/pairings/enter", "", smallBody, s.enterPairing},
+		{http.MethodPost, "/pairings", claims.ActPair, smallBody, s.makePairing},
+		{http.MethodGet, "/devices", claims.ActPair, 0, s.listDevices},
+		{http.MethodDelete, "/devices/:device", claims.ActPair, 0, s.removeDevice},
+		{http.MethodGet, "/people", claims.ActPair, 0, s.listPeople},
+		{http.MethodPost, "/people", claims.ActPeople, smallBody, s.addPerson},
+		{http.MethodPut, "/people/:person", claims.ActPeople, smallBody, s.changePerson},
+		{http.MethodDelete, "/people/:person", claims.ActPeople, 0, s.removePerson},
+		{http.MethodPost, "/people/:person/links", claims.ActPeople, 0, s.makeLink},
+		{http.MethodPut, "/originals/:sha256", claims.ActUpload, upload, s.putOriginal},
+		{http.MethodHead, "/originals/:sha256", claims.ActUpload, 0, s.uploadOffset},
+		{http.MethodPatch, "/originals/:sha256", claims.ActUpload, upload, s.continueUpload},
+		{http.MethodGet, "/originals/:sha256", claims.ActRead, 0, s.getOriginal},
+		{http.MethodGet, "/originals/:sha256/view", claims.ActRead, 0, s.getPicture(claims.DerivedView)},
+		{http.MethodGet, "/originals/:sha256/thumb", claims.ActRead, 0, s.getPicture(claims.DerivedThumb)},
+		{http.MethodGet, "/originals/:sha256/facts", claims.ActRead, 0, s.getFacts},
+		{http.MethodPost, "/entries", claims.ActAppend, entriesBody, s.appendEntries},
+		{http.MethodGet, "/jobs", claims.ActRead, 0, s.listJobs},
+		{http.MethodGet, "/jobs/:job", claims.ActRead, 0, s.getJob},
+		{http.MethodGet, "/jobs/:job/entries", claims.ActRead, 0, s.getEntries},
+		{http.MethodGet, "/jobs/:job/check", claims.ActRead, 0, s.checkJob},
+		{http.MethodPost, "/jobs/:job/bundles", claims.ActBuild, smallBody, s.buildBundle},
+		{http.MethodGet, "/jobs/:job/bundles/:version", claims.ActRead, 0, s.getBundle},
+		{http.MethodGet, "/packs", claims.ActRead, 0, s.listPacks},
+		{http.MethodGet, "/packs/:pack", claims.ActRead, 0, s.getPack},
+		{http.MethodGet, "/vocabulary", claims.ActRead, 0, s.getVocabulary},
+		{http.MethodGet, "/shop", claims.ActRead, 0, s.getShop},
+		{http.MethodPut, "/shop", claims.ActPeople, smallBody, s.setShop},
+		{http.MethodGet, "/log/checkpoint", claims.ActCustody, 0, s.getCheckpoint},
+		{http.MethodGet, "/log/proof", claims.ActCustody, 0, s.getProof},
+		{http.MethodGet, "/log/consistency", claims.ActCustody, 0, s.getConsistency},
+	}
+}
