@@ -198,7 +198,10 @@ func readBars(ctx context.Context, g measure.Grey, v *votes) {
 		if !row.load(g, y) {
 			continue
 		}
-		for _, reach := range []int{16, 48} {
+		for pass, reach := range []int{16, 48, 16} {
+			if pass == 2 {
+				row.sharpen()
+			}
 			row.threshold(reach)
 			for _, r := range readers {
 				row.read(r, v)
@@ -236,10 +239,27 @@ func (b *barRow) load(g measure.Grey, y int) bool {
 		last = v
 	}
 	b.grey[2*g.W-1] = last
+	b.sums()
+	return edges >= 20
+}
+
+// sharpen lifts the narrow bars of a blurred code: each point gains what it differs from its surroundings.
+func (b *barRow) sharpen() {
+	const d = 5
+	n := len(b.grey)
+	out := b.sum[1:] // free until the sums are made anew
+	for i, v := range b.grey {
+		out[i] = 5*v - 2*b.grey[max(0, i-d)] - 2*b.grey[min(n-1, i+d)]
+	}
+	copy(b.grey, out)
+	b.sums()
+}
+
+func (b *barRow) sums() {
+	b.sum[0] = 0
 	for i, v := range b.grey {
 		b.sum[i+1] = b.sum[i] + v
 	}
-	return edges >= 20
 }
 
 // threshold makes black what is darker than the mean of its surroundings, reach source pixels to each side, by a little.
@@ -305,7 +325,8 @@ func decodeRow(r barReader, row *gozxing.BitArray) (res *gozxing.Result) {
 	return res
 }
 
-// readSquares reads QR and Data Matrix codes in the whole picture, then beside what was found, then in quarters.
+// readSquares reads QR codes in the whole picture and in quarters of it, and Data Matrix codes around the busiest spots: their
+// finder looks at the middle of what it is given only.
 func readSquares(ctx context.Context, g measure.Grey, v *votes, depth int) {
 	if g.Empty() || g.W < 30 || g.H < 30 || ctx.Err() != nil {
 		return
@@ -319,19 +340,17 @@ func readSquares(ctx context.Context, g measure.Grey, v *votes, depth int) {
 		return
 	}
 	hints := map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true}
-	for _, r := range []struct {
-		format string
-		reader gozxing.Reader
-	}{{FormatQR, qrcode.NewQRCodeReader()}, {FormatDataMatrix, datamatrix.NewDataMatrixReader()}} {
-		if ctx.Err() != nil {
-			return
-		}
-		if res := decodeSquare(r.reader, bitmap, hints); res != nil {
-			v.add(r.format, res.GetText(), 1)
-		}
+	if res := decodeSquare(qrcode.NewQRCodeReader(), bitmap, hints); res != nil {
+		v.add(FormatQR, res.GetText(), 1)
 	}
 	if depth == 1 {
 		return
+	}
+	for _, c := range busiest(g) {
+		if ctx.Err() != nil {
+			return
+		}
+		readDataMatrix(c, v)
 	}
 	for _, q := range [][2]int{{0, 0}, {1, 0}, {0, 1}, {1, 1}, {2, 2}} { // quarters that overlap, and the middle
 		w, h := g.W*5/8, g.H*5/8
@@ -341,6 +360,58 @@ func readSquares(ctx context.Context, g measure.Grey, v *votes, depth int) {
 		}
 		readSquares(ctx, crop(g, x, y, w, h), v, depth+1)
 	}
+}
+
+func readDataMatrix(g measure.Grey, v *votes) {
+	src, err := gozxing.NewPlanarYUVLuminanceSource(g.Pix, g.W, g.H, 0, 0, g.W, g.H, false)
+	if err != nil {
+		return
+	}
+	bitmap, err := gozxing.NewBinaryBitmap(gozxing.NewHybridBinarizer(src))
+	if err != nil {
+		return
+	}
+	if res := decodeSquare(datamatrix.NewDataMatrixReader(), bitmap, nil); res != nil {
+		v.add(FormatDataMatrix, res.GetText(), 1)
+	}
+}
+
+// busiest cuts out the surroundings of the spots with the most edges in both directions, at most 24.
+func busiest(g measure.Grey) []measure.Grey {
+	const cell, reach, most = 32, 200, 24
+	type spot struct{ x, y, edges int }
+	var spots []spot
+	for cy := 0; cy+cell < g.H; cy += cell {
+		for cx := 0; cx+cell < g.W; cx += cell {
+			across, down := 0, 0
+			for y := cy; y < cy+cell; y++ {
+				for x := cx; x < cx+cell; x++ {
+					p := g.Pix[y*g.W+x:]
+					if d := int(p[1]) - int(p[0]); d > 24 || d < -24 {
+						across++
+					}
+					if d := int(p[g.W]) - int(p[0]); d > 24 || d < -24 {
+						down++
+					}
+				}
+			}
+			if n := min(across, down); n > cell*cell/24 {
+				spots = append(spots, spot{cx + cell/2, cy + cell/2, n})
+			}
+		}
+	}
+	slices.SortStableFunc(spots, func(a, b spot) int { return b.edges - a.edges })
+	var out []measure.Grey
+	for _, s := range spots[:min(len(spots), most)] {
+		x0, y0 := max(0, s.x-reach), max(0, s.y-reach)
+		x1, y1 := min(g.W, s.x+reach), min(g.H, s.y+reach)
+		// The finder starts in the middle: keep the spot there at the picture's edges too.
+		r := min(s.x-x0, x1-s.x, s.y-y0, y1-s.y)
+		if r >= 20 {
+			out = append(out, crop(g, s.x-r, s.y-r, 2*r, 2*r))
+		}
+	}
+	return out
 }
 
 func decodeSquare(r gozxing.Reader, b *gozxing.BinaryBitmap, hints map[gozxing.DecodeHintType]any) (res *gozxing.Result) {
