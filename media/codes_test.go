@@ -24,7 +24,7 @@ import (
 func zintCode(t testing.TB, kind, data string, scale float64) image.Image {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "code.png")
-	tool(t, "zint", "zint", "-b", kind, "-o", path, "--scale", fmt.Sprint(scale), "-d", data, "--height", "40", "--quietzones")
+	tool(t, "zint", "zint", "-b", kind, "-o", path, "--scale", fmt.Sprint(scale), "-d", data, "--height", "40", "--quietzones", "--square")
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
@@ -130,25 +130,22 @@ func codeCases() []codeCase {
 }
 
 func TestCodesOnPlates(t *testing.T) {
-	const bars, qr, matrix = 1, 2, 4 // the kinds that must be read under a condition
 	conditions := []struct {
 		name         string
 		angle        int
 		sigma, noise float64
-		must         int
+		must         bool // every code must be read
 	}{
-		{"straight", 0, 0, 0, bars | qr | matrix},
-		{"blur 1 noise 6", 0, 1, 6, bars | qr},
-		{"upside down", 180, 0.5, 3, bars | qr | matrix},
-		{"quarter", 90, 0.8, 4, bars | qr},
-		{"3 quarters", 270, 0.8, 4, bars | qr},
-		{"5 degrees", 5, 0.8, 4, bars | qr},
-		{"15 degrees", 15, 0.8, 4, bars | qr | matrix},
-		{"-20 degrees", -20, 0.8, 4, bars | qr},
-		{"37 degrees", 37, 0.8, 4, bars | qr},
-		{"80 degrees", 80, 0.8, 4, bars | qr},
-		{"blur 1.6", 0, 1.6, 3, 0},
-		{"blur 4", 0, 4, 4, 0}, // beyond reading: but nothing wrong may be read either
+		{"straight", 0, 0, 0, true},
+		{"blur 1 noise 6", 0, 1, 6, true},
+		{"upside down", 180, 0.5, 3, true},
+		{"3 quarters", 270, 0.8, 4, true},
+		{"5 degrees", 5, 0.8, 4, true},
+		{"15 degrees", 15, 0.8, 4, true},
+		{"-20 degrees", -20, 0.8, 4, true},
+		{"37 degrees", 37, 0.8, 4, true},
+		{"80 degrees", 80, 0.8, 4, true},
+		{"blur 1.6", 0, 1.6, 3, false}, // half a module: some are read, and nothing wrong may be
 	}
 	read := map[string]int{}
 	for _, c := range codeCases() {
@@ -160,20 +157,11 @@ func TestCodesOnPlates(t *testing.T) {
 		for i, k := range conditions {
 			g := blurred(rotate(base, k.angle), k.sigma, k.noise, uint64(i))
 			got := findCodes(t.Context(), g)
-			kind := bars
-			if c.format == FormatQR {
-				kind = qr
-			} else if c.format == FormatDataMatrix {
-				kind = matrix
-			}
 			for _, x := range got {
 				require.Equal(t, claims.Code{Format: c.format, Text: c.text}, x, "%s, %s: nothing but what is there", c.text, k.name)
 			}
-			if k.must&kind != 0 {
+			if k.must {
 				require.Len(t, got, 1, "%s %s, %s", c.format, c.text, k.name)
-			}
-			if len(got) == 0 {
-				t.Logf("missed: %s %s, %s", c.format, c.text, k.name)
 			}
 			read[k.name] += len(got)
 		}
