@@ -25,6 +25,13 @@ func (j *judging) thermistor() error {
 	c := j.p.Curve
 	cold, hot := c.ohm(c.Min), c.ohm(c.Max)
 	p := part{openAbove: 10 * cold, shortBelow: hot / 10, inSupport: SupportsNo, inMeaning: "in tolerance, the sensor follows its curve at this temperature"}
+	if j.v.State == "" {
+		if ohm, err := j.v.float("Ohm"); err == nil {
+			if t, err := c.Celsius(ohm); err == nil {
+				j.out.ByCurve = figure(t, 1)
+			}
+		}
+	}
 	cel, spread, ok, err := j.partTemperature()
 	if err != nil {
 		return err
@@ -32,12 +39,8 @@ func (j *judging) thermistor() error {
 	if !ok {
 		p.b = band{lo: hot, hi: cold, exp: math.NaN(), unit: "Ohm", basis: " over " + short(c.Min) + " to " + short(c.Max) + " °C by its curve"}
 		p.unknownPart = "cannot be decided without the sensor's temperature"
-		if j.v.State == "" {
-			if ohm, err := j.v.float("Ohm"); err == nil {
-				if t, err := c.Celsius(ohm); err == nil {
-					p.unknownPart += ", by its curve it would be at " + figure(t, 1) + " °C"
-				}
-			}
+		if j.out.ByCurve != "" {
+			p.unknownPart += ", by its curve it would be at " + j.out.ByCurve + " °C"
 		}
 		j.ask("Read the sensor's temperature: crushed ice and water for five minutes is 0 °C.")
 		return j.ohms(p)

@@ -68,6 +68,8 @@ type Verdict struct {
 	// nearest limit in multiples of it, negative outside. Both are empty when the instrument is unknown.
 	Uncertainty string `json:"uncertainty,omitempty"`
 	Margin      string `json:"margin,omitempty"`
+	// ByCurve is the temperature in °C that a sensor's curve gives for the reading.
+	ByCurve string `json:"byCurve,omitempty"`
 	// Says is one sentence: what was expected, what was read, what it means.
 	Says string `json:"says"`
 	// Claim is the sentence for the claim.
