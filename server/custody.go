@@ -1,0 +1,89 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"kickplate/claims/custody"
+)
+
+// custodyCheck walks everything that is kept.
+func custodyCheck(ctx context.Context, c console, args []string) error {
+	var data string
+	var skim bool
+	fs := flags(c, "custody check", "[--data DIR] [FILE…]", `
+Reads every entry, every original and every checkpoint that is kept and says whether they agree. FILEs are checkpoints that were
+elsewhere (from bundles, from customers): they show what somebody who rewrote the whole folder can't hide. Exit code 1
+when anything is wrong. The server must not be running on the same data folder.`)
+	dataFlag(fs, &data)
+	fs.BoolVar(&skim, "skim", false, "only look whether originals are there, without reading their bytes")
+	rest, err := parse(c, fs, args)
+	if err != nil {
+		return err
+	}
+	b, err := openBackend(data, "", false, quiet(c))
+	if err != nil {
+		return err
+	}
+	defer b.close()
+	check, err := b.checker(ctx, theShop)
+	if err != nil {
+		return err
+	}
+	check.Skim = skim
+	for _, name := range rest {
+		raw, err := readBounded(name, custody.MaxCheckpoint)
+		if err != nil {
+			return fmt.Errorf("read the checkpoint %s: %w", name, err)
+		}
+		check.Witnessed = append(check.Witnessed, raw)
+	}
+	report, err := check.Check(ctx)
+	if err != nil {
+		return err
+	}
+	if err := tell(c.out, report); err != nil {
+		return err
+	}
+	if !report.OK() {
+		return errBroken
+	}
+	return nil
+}
+
+func readBounded(name string, most int64) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	raw, err := io.ReadAll(io.LimitReader(f, most+1))
+	if err == nil && int64(len(raw)) > most {
+		err = fmt.Errorf("it has more than %d bytes", most)
+	}
+	return raw, err
+}
+
+func tell(w io.Writer, r custody.Report) error {
+	var s strings.Builder
+	for _, p := range r.Problems {
+		fmt.Fprintf(&s, "BROKEN  %s: %s\n", p.Where, p.Says)
+	}
+	if more := r.Found - len(r.Problems); more > 0 {
+		fmt.Fprintf(&s, "BROKEN  and %d more\n", more)
+	}
+	for _, n := range r.NotChecked {
+		fmt.Fprintf(&s, "Not checked: %s\n", n)
+	}
+	fmt.Fprintf(&s, "Looked at %d entries of %d jobs, %d originals (%d bytes), %d checkpoints.\n", r.Entries, r.Jobs, r.Originals, r.OriginalBytes, r.Checkpoints)
+	if r.OK() {
+		s.WriteString("Everything agrees.\n")
+	} else {
+		fmt.Fprintf(&s, "%d promises are broken.\n", r.Found)
+	}
+	_, err := io.WriteString(w, s.String())
+	return err
+}
