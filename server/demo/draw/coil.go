@@ -41,8 +41,8 @@ func (s Coil) paint(c *canvas) {
 	s.trough(c, &m, liner)
 	if s.Frost > 0 {
 		p := m.front(-coilW, coilTop, 2.6)
-		c.frost(&p, -1.5, -1.5, 2*coilW+1.5, coilTop-coilFoot+4, s.Frost, func(x, y float64) float64 {
-			return 0.95 - math.Pow(math.Abs(x-coilW)/(coilW*1.05), 4) - 0.3*math.Abs(y-11)/14
+		c.frost(&p, rect(-1.5, -1.5, 2*coilW+1.5, coilTop-coilFoot+4), s.Frost, 2*coilW/83, func(x, y float64) float64 {
+			return 0.75 - math.Pow(math.Abs(x-coilW*0.85)/(coilW*1.15), 3)*1.3 - math.Pow(math.Abs(y-17)/19, 2)*1.4
 		})
 	}
 	for i, col := range []rgb{hex(0xc8463d), hex(0xe7e2cf), hex(0x3a6fb5)} { // the harness comes down at the right
@@ -136,7 +136,7 @@ func (s Coil) trough(c *canvas, m *camera, liner rgb) {
 	if s.Iced {
 		ice := m.ground(3.4)
 		c.fill(m.polygon(in(x0+1, z0+2, 3.4), in(x1-1, z0+2, 3.4), in(x1-1, z1-4, 3.4), in(x0+1, z1-4, 3.4)), glass(hex(0xd5e6ee), 0.7))
-		c.frost(&ice, x0+1, z0+2, x1-1, z1-4, 0.62, func(_, _ float64) float64 { return 0.4 })
+		c.frost(&ice, rect(x0+1, z0+2, x1-1, z1-4), 0.62, 0, func(_, _ float64) float64 { return 0.4 })
 	}
 	if s.Chipped {
 		p := m.front(x0, 5, z0-0.02)

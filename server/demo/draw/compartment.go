@@ -103,21 +103,22 @@ func (s Compartment) panel(c *canvas, m *camera, liner rgb) {
 		c.color(p.on(stroke([]pt{{q.x - 0.4, q.y}, {q.x + 0.4, q.y}}, 0.18)), hex(0x30363a), 1)
 	}
 	if s.Frost > 0 {
-		c.frost(&p, -1, -1, w+1, h+1, s.Frost, func(x, y float64) float64 {
+		c.frost(&p, rect(-1, -1, w+1, h+1), s.Frost, 0, func(x, y float64) float64 {
 			d := math.Hypot((x-w*0.42)/(w*0.55), (y-h*0.55)/(h*0.62))
 			return 1 - d*d
 		})
 		f := m.side(-inW, inH, 0)
-		c.frost(&f, inD*0.55, 6, inD, inH, s.Frost*0.75, func(x, y float64) float64 { return (x/inD - 0.72) * 2.4 })
+		c.frost(&f, rect(inD*0.55, 6, inD, inH), s.Frost*0.75, 0, func(x, y float64) float64 { return (x/inD - 0.72) * 2.4 })
 	}
 }
 
-// frost lays ice over a box of the plane: where says how thick, about 0..1.
-func (c *canvas) frost(w *plane, x0, y0, x1, y1, amount float64, where func(x, y float64) float64) {
+// frost lays ice over a part of the plane: where says how thick, about 0..1. Below thin ice ridges of the given
+// pitch show (0 = none), as the fins of a coil do.
+func (c *canvas) frost(w *plane, area path, amount, pitch float64, where func(x, y float64) float64) {
 	t, f := c.st.lumps, c.st.fine
 	ox, oy := c.rnd(0, tileSize), c.rnd(0, tileSize)
 	height := func(x, y float64) float32 { return t.at(x*9+ox, y*9+oy)*0.62 + f.at(x*12+oy, y*12+ox)*0.38 }
-	c.fill(w.on(rect(x0, y0, x1, y1)), func(px, py float64) (rgb, float32) {
+	c.fill(w.on(area), func(px, py float64) (rgb, float32) {
 		q := w.back(px, py)
 		h := height(q.x, q.y)
 		thick := float64(h) - 1 + amount + 0.45*where(q.x, q.y)
@@ -127,6 +128,9 @@ func (c *canvas) frost(w *plane, x0, y0, x1, y1, amount float64, where func(x, y
 		}
 		relief := (height(q.x+0.12, q.y+0.16) - h) * 3.2
 		k := 0.93 + relief
+		if pitch > 0 {
+			k -= 0.13 * float32(math.Pow(math.Abs(math.Sin(q.x*math.Pi/pitch)), 6)*smooth(0.75, 0.1, thick))
+		}
 		k = min(max(k, 0.6), 1.12)
 		return rgb{236 * k, 243 * k, 250 * k}, float32(a * 0.97)
 	})
@@ -145,7 +149,7 @@ func (s Compartment) frozen(c *canvas, m *camera) {
 		c.box(m, vec{x, 0, z}, vec{x + w, h, z + 13}, c.sheen(&p, col, h, 0), col.mul(0.75))
 		c.color(p.on(round(w*0.12, h*0.25, w*0.88, h*0.75, 0.5)), hex(0xf4f3ec), 0.92)
 		c.color(p.on(c.centred(bold, h*0.28, w/2, h*0.6, []string{"PEAS", "SOUP", "CORN", "FISH"}[(i+s.Look)%4])), col.mul(0.7), 0.95)
-		c.frost(&p, 0, 0, w, h, 0.34, func(_, y float64) float64 { return 0.5 - y/h })
+		c.frost(&p, rect(0, 0, w, h), 0.34, 0, func(_, y float64) float64 { return 0.5 - y/h })
 		x += w + c.rnd(2, 4)
 	}
 }

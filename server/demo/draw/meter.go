@@ -60,7 +60,7 @@ func (s Meter) tips() [2]pt {
 	case "pump":
 		return [2]pt{{7.6, 0.6}, {9.2, 2.4}}
 	}
-	return [2]pt{{5.2, 3.4}, {5.2, 5.9}}
+	return [2]pt{{5.2, 5.9}, {5.2, 3.4}}
 }
 
 func (s Meter) display(b *bench, w *plane, x, y float64) {

@@ -2,7 +2,7 @@ package draw
 
 import "math"
 
-// Plate is a rating plate: a silver sticker inside the appliance, with the serial number as Code 128.
+// Plate is a rating plate: a silver sticker inside the appliance, with serial and model number as Code 128.
 type Plate struct {
 	Maker, Kind, Model, Serial string
 	// Lines are the ratings, such as "120 V ~ 60 Hz 6.5 A".
@@ -19,20 +19,20 @@ func (s Plate) paint(c *canvas) {
 		base, deep = hex(0x8f9498), hex(0x5c6165)
 	}
 	c.wash(slope(pt{0, 0}, base, pt{float64(c.w) * 0.7, float64(c.h)}, deep))
-	m := look(c, vec{c.rnd(-2.2, 2.2), c.rnd(-1.6, 0.2), -16}, vec{0, 0, 0}, 64, c.rnd(-4, 4))
+	m := look(c, vec{c.rnd(-2.2, 2.2), c.rnd(-1.6, 0.2), -17}, vec{0, -0.5, 0}, 64, c.rnd(-4, 4))
 	wall := m.plane(vec{0, 0, 0}, vec{1, 0, 0}, vec{0, -1, 0})
 	// the ribs of the moulded wall, and the corner to the next wall
 	for _, x := range []float64{-11.5, 10.8} {
 		c.soft(wall.on(rect(x, -30, x+0.5, 30)), 26, hex(0x4a5054), 0.5)
 		c.soft(wall.on(rect(x-0.7, -30, x-0.3, 30)), 14, hex(0xffffff), 0.7)
 	}
-	c.soft(wall.on(rect(-40, 7.2, 40, 20)), 60, hex(0x394046), 0.45)
-	c.soft(wall.on(rect(-40, 6.6, 40, 6.9)), 10, hex(0xffffff), 0.6)
+	c.soft(wall.on(rect(-40, 8.2, 40, 20)), 60, hex(0x394046), 0.45)
+	c.soft(wall.on(rect(-40, 7.6, 40, 7.9)), 10, hex(0xffffff), 0.6)
 	s.screw(c, &wall, 9.2, -5.2)
-	sheet := round(-8, -5, 8, 5, 0.35)
-	c.soft(wall.on(round(-7.9, -4.75, 8.15, 5.2, 0.4)), 10, hex(0x20262a), 0.55)
+	sheet := round(-8, -5, 8, 6.2, 0.35)
+	c.soft(wall.on(round(-7.9, -4.75, 8.15, 6.4, 0.4)), 10, hex(0x20262a), 0.55)
 	c.fill(wall.on(sheet), c.brushed(&wall, hex(0xd2d6d8), 0.5))
-	c.color(wall.on(append(round(-7.7, -4.7, 7.7, 4.7, 0.25), reverse(round(-7.62, -4.62, 7.62, 4.62, 0.22))...)), hex(0x202428), 0.9)
+	c.color(wall.on(append(round(-7.7, -4.7, 7.7, 5.9, 0.25), reverse(round(-7.62, -4.62, 7.62, 5.82, 0.22))...)), hex(0x202428), 0.9)
 	s.print(c, &wall)
 	c.soft(wall.on(poly(pt{3.4, -5}, pt{5.2, -5}, pt{4.6, -3.5}, pt{3.2, -3.6})), 40, hex(0xffffff), 0.55) // the lamp in the foil
 	c.scuffs(&wall, -7.5, -4.5, 7.5, 4.5, 5)
@@ -42,8 +42,8 @@ func (s Plate) print(c *canvas, w *plane) {
 	ink := hex(0x16191c)
 	put := func(p path) { c.color(w.on(p), ink, 0.93) }
 	c.color(w.on(rect(-7.62, -4.62, 7.62, -3.05)), ink, 0.93)
-	c.color(w.on(c.text(bold, 1.1, -7.2, -3.38, s.Maker)), hex(0xe4e7e8), 0.95)
-	c.color(w.on(c.right(regular, 0.5, 7.2, -3.5, s.Kind)), hex(0xe4e7e8), 0.95)
+	c.color(w.on(c.text(bold, 0.98, -7.2, -3.42, s.Maker)), hex(0xe4e7e8), 0.95)
+	c.color(w.on(c.right(regular, 0.44, 7.2, -3.5, s.Kind)), hex(0xe4e7e8), 0.95)
 	row := func(y float64, name, value string) {
 		put(c.text(regular, 0.5, -7.2, y, name))
 		put(c.text(monoBold, 0.82, -4.1, y, value))
@@ -57,9 +57,11 @@ func (s Plate) print(c *canvas, w *plane) {
 	}
 	put(c.text(regular, 0.5, 4.3, -2.1, "MFG DATE"))
 	put(c.text(monoBold, 0.7, 4.3, -1.3, s.Made))
-	put(bars(-6.6, 1.62, 5.2, 3.5, s.Serial))
-	put(c.text(mono, 0.55, -6.6, 4.18, s.Serial))
-	put(c.right(regular, 0.42, 7.3, 4.3, "FOR HOUSEHOLD USE ONLY"))
+	put(bars(-6.6, 1.45, 4.6, 2.75, s.Serial))
+	put(c.text(mono, 0.5, -6.6, 3.25, s.Serial))
+	put(bars(-6.6, 3.75, 4.6, 4.85, s.Model))
+	put(c.text(mono, 0.5, -6.6, 5.35, s.Model))
+	put(c.right(regular, 0.4, 7.3, 5.5, "HOUSEHOLD USE ONLY"))
 	ring := func(x, y, r float64) path {
 		return append(ellipse(x, y, r, r), reverse(ellipse(x, y, r*0.86, r*0.86))...)
 	}
