@@ -47,12 +47,13 @@ type conflictCheck struct {
 var conflictChecks = []conflictCheck{
 	{"cold-coil-warm-sensor", func(w *whole) (Conflict, bool) {
 		// A sensor on a coil follows it within a few kelvin; 8 K apart is more than any clamp loses.
-		for _, coil := range w.seen {
+		for i := range w.seen {
+			coil := &w.seen[i]
 			tc, ok := celsius(coil)
 			if !ok || coil.Component != "evaporator-coil" || tc > -5 {
 				continue
 			}
-			warm := w.found("defrost-sensor", func(o Observed) bool { t, ok := celsius(o); return ok && t-tc > 8 && notOffCurve(o) })
+			warm := w.found("defrost-sensor", func(o *Observed) bool { t, ok := celsius(o); return ok && t-tc > 8 && notOffCurve(o) })
 			if len(warm) > 0 {
 				return Conflict{
 					Component: "defrost-sensor", Readings: join([]string{coil.ID}, warm),
@@ -65,7 +66,7 @@ var conflictChecks = []conflictCheck{
 	}},
 	{"fan-supplied-blade-unknown", func(w *whole) (Conflict, bool) {
 		for _, fan := range []string{"evaporator-fan", "condenser-fan"} {
-			ids := w.found(fan, func(o Observed) bool {
+			ids := w.found(fan, func(o *Observed) bool {
 				return anyVoltage(o) && o.Conditions.Command == "on" && o.Conditions.Rotation == "stopped" && o.Conditions.Blade == "" && supplied(o)
 			})
 			if len(ids) > 0 {
@@ -102,7 +103,7 @@ var conflictChecks = []conflictCheck{
 		}, true
 	}},
 	{"heater-good-and-replaced-with-voltage-missing", func(w *whole) (Conflict, bool) {
-		dead := join(w.found("control-board", func(o Observed) bool { return anyVoltage(o) && o.Verdict != nil && o.Verdict.Supports == SupportsYes }))
+		dead := join(w.found("control-board", func(o *Observed) bool { return anyVoltage(o) && o.Verdict != nil && o.Verdict.Supports == SupportsYes }))
 		good := w.found("defrost-heater", of(Resistance, InTolerance))
 		if len(dead) == 0 || len(good) == 0 || !w.wasReplaced("defrost-heater") {
 			return Conflict{}, false
@@ -115,10 +116,10 @@ var conflictChecks = []conflictCheck{
 	}},
 	{"heater-good-supplied-and-cold", func(w *whole) (Conflict, bool) {
 		good := w.found("defrost-heater", of(Resistance, InTolerance))
-		cold := join(w.signs(SignHeaterCold), w.found("defrost-heater", func(o Observed) bool {
+		cold := join(w.signs(SignHeaterCold), w.found("defrost-heater", func(o *Observed) bool {
 			return (o.Value.Quantity == CurrentAC || o.Value.Quantity == Power) && o.Verdict != nil && o.Verdict.Supports == SupportsYes
 		}))
-		live := w.found("control-board", func(o Observed) bool { return anyVoltage(o) && o.Verdict != nil && o.Verdict.Outcome == InTolerance })
+		live := w.found("control-board", func(o *Observed) bool { return anyVoltage(o) && o.Verdict != nil && o.Verdict.Outcome == InTolerance })
 		if len(good) == 0 || len(cold) == 0 || len(live) == 0 {
 			return Conflict{}, false
 		}
@@ -158,7 +159,7 @@ var conflictChecks = []conflictCheck{
 		ids := w.signs(SignEvenFrost)
 		heater := w.found("defrost-heater", of(Resistance, InTolerance))
 		stop := join(w.found("defrost-thermostat", of(Resistance, InTolerance)), w.found("defrost-sensor", of(Resistance, InTolerance)))
-		live := w.found("control-board", func(o Observed) bool { return anyVoltage(o) && o.Verdict != nil && o.Verdict.Outcome == InTolerance })
+		live := w.found("control-board", func(o *Observed) bool { return anyVoltage(o) && o.Verdict != nil && o.Verdict.Outcome == InTolerance })
 		if len(ids) == 0 || len(heater) == 0 || len(stop) == 0 || len(live) == 0 {
 			return Conflict{}, false
 		}
@@ -197,7 +198,7 @@ var conflictChecks = []conflictCheck{
 		}, true
 	}},
 	{"thermostat-open-while-warm", func(w *whole) (Conflict, bool) {
-		ids := w.found("defrost-thermostat", func(o Observed) bool {
+		ids := w.found("defrost-thermostat", func(o *Observed) bool {
 			return o.Value.open() && o.Verdict != nil && o.Verdict.Outcome == CannotDecide
 		})
 		if len(ids) == 0 || !w.wasReplaced("defrost-thermostat") {
@@ -223,7 +224,7 @@ var conflictChecks = []conflictCheck{
 	}},
 	{"compressor-silent-untested", func(w *whole) (Conflict, bool) {
 		silent := w.signs(SignCompressorSilent, SignNoFrost)
-		if len(silent) == 0 || !w.wasReplaced("compressor") || len(w.found("start-device", func(o Observed) bool { return o.Verdict != nil && o.Verdict.Outcome != CannotDecide })) > 0 {
+		if len(silent) == 0 || !w.wasReplaced("compressor") || len(w.found("start-device", func(o *Observed) bool { return o.Verdict != nil && o.Verdict.Outcome != CannotDecide })) > 0 {
 			return Conflict{}, false
 		}
 		return Conflict{
@@ -233,13 +234,14 @@ var conflictChecks = []conflictCheck{
 		}, true
 	}},
 	{"supply-weakens-load", func(w *whole) (Conflict, bool) {
-		low := w.found("supply", func(o Observed) bool {
+		low := w.found("supply", func(o *Observed) bool {
 			return o.Value.Quantity == VoltageAC && o.Verdict != nil && o.Verdict.Outcome == OutOfTolerance
 		})
 		if len(low) == 0 {
 			return Conflict{}, false
 		}
-		for _, o := range w.seen {
+		for i := range w.seen {
+			o := &w.seen[i]
 			if o.Component == "supply" || o.Sign != "" || o.Conditions.Moment == "as-left" || o.Verdict == nil || o.Verdict.Outcome != OutOfTolerance {
 				continue
 			}
@@ -255,7 +257,7 @@ var conflictChecks = []conflictCheck{
 		return Conflict{}, false
 	}},
 	{"vent-restricted-element-good", func(w *whole) (Conflict, bool) {
-		vent := join(w.signs(SignVentRestricted), w.found("dryer-vent", func(o Observed) bool { return o.Verdict != nil && o.Verdict.Outcome == OutOfTolerance }))
+		vent := join(w.signs(SignVentRestricted), w.found("dryer-vent", func(o *Observed) bool { return o.Verdict != nil && o.Verdict.Outcome == OutOfTolerance }))
 		if len(vent) == 0 || !w.wasReplaced("dryer-element", "dryer-fuse", "dryer-thermostat") {
 			return Conflict{}, false
 		}
@@ -278,7 +280,7 @@ var conflictChecks = []conflictCheck{
 	}},
 	{"valve-without-pressure", func(w *whole) (Conflict, bool) {
 		dry := w.signs(SignNotFilling)
-		low := w.found("water-line", func(o Observed) bool { return o.Verdict != nil && o.Verdict.Outcome == OutOfTolerance })
+		low := w.found("water-line", func(o *Observed) bool { return o.Verdict != nil && o.Verdict.Outcome == OutOfTolerance })
 		if len(low) == 0 || !w.wasReplaced("water-valve") {
 			return Conflict{}, false
 		}
@@ -292,7 +294,7 @@ var conflictChecks = []conflictCheck{
 
 // supplied reports whether a voltage reaches the low limit of its verdict or, without one,
 // what a mains or a 12 V fan runs on (100 V and 8 V, common practice).
-func supplied(o Observed) bool {
+func supplied(o *Observed) bool {
 	if o.Verdict != nil {
 		read, ok := number(o.Verdict.Read)
 		low, hasLow := number(o.Verdict.Low)
@@ -312,4 +314,4 @@ func supplied(o Observed) bool {
 
 // notOffCurve leaves out a sensor that was judged at a known temperature and found off its
 // curve: then the sensor is explained and nothing conflicts.
-func notOffCurve(o Observed) bool { return o.Verdict == nil || o.Verdict.Outcome != OutOfTolerance }
+func notOffCurve(o *Observed) bool { return o.Verdict == nil || o.Verdict.Outcome != OutOfTolerance }

@@ -120,7 +120,8 @@ func (w *whole) wasReplaced(components ...string) bool {
 // signs are the ids of the first of these signs that was seen.
 func (w *whole) signs(any ...Sign) []string {
 	var ids []string
-	for _, o := range w.seen {
+	for i := range w.seen {
+		o := &w.seen[i]
 		for _, s := range any {
 			if o.Sign == s {
 				ids = append(ids, o.ID)
@@ -131,9 +132,10 @@ func (w *whole) signs(any ...Sign) []string {
 }
 
 // found are the as-found readings of a component that pass a test.
-func (w *whole) found(component string, test func(Observed) bool) []string {
+func (w *whole) found(component string, test func(*Observed) bool) []string {
 	var ids []string
-	for _, o := range w.seen {
+	for i := range w.seen {
+		o := &w.seen[i]
 		if o.Sign == "" && o.Component == component && o.Conditions.Moment != "as-left" && test(o) {
 			ids = append(ids, o.ID)
 		}
@@ -141,22 +143,22 @@ func (w *whole) found(component string, test func(Observed) bool) []string {
 	return ids
 }
 
-func of(q Quantity, outcome Outcome) func(Observed) bool {
-	return func(o Observed) bool {
+func of(q Quantity, outcome Outcome) func(*Observed) bool {
+	return func(o *Observed) bool {
 		return o.Value.Quantity == q && o.Verdict != nil && o.Verdict.Outcome == outcome
 	}
 }
 
-func supporting(s Support) func(Observed) bool {
-	return func(o Observed) bool { return o.Verdict != nil && o.Verdict.Supports == s }
+func supporting(s Support) func(*Observed) bool {
+	return func(o *Observed) bool { return o.Verdict != nil && o.Verdict.Supports == s }
 }
 
-func anyVoltage(o Observed) bool {
+func anyVoltage(o *Observed) bool {
 	return o.Value.Quantity == VoltageAC || o.Value.Quantity == VoltageDC
 }
 
 // celsius of a temperature reading, or of a sensor's resistance by its curve.
-func celsius(o Observed) (float64, bool) {
+func celsius(o *Observed) (float64, bool) {
 	if o.Verdict != nil && o.Verdict.ByCurve != "" {
 		return number(o.Verdict.ByCurve)
 	}
@@ -195,7 +197,8 @@ func (w *whole) disputed() []Conflict {
 // components in the order in which they were first seen.
 func (w *whole) components() []string {
 	var out []string
-	for _, o := range w.seen {
+	for i := range w.seen {
+		o := &w.seen[i]
 		if o.Sign == "" && o.Component != "" && !contains(out, o.Component) {
 			out = append(out, o.Component)
 		}
@@ -206,7 +209,8 @@ func (w *whole) components() []string {
 // notCured finds as-left readings that are out of tolerance.
 func (w *whole) notCured() []Conflict {
 	var out []Conflict
-	for _, o := range w.seen {
+	for i := range w.seen {
+		o := &w.seen[i]
 		if o.Sign == "" && o.Conditions.Moment == "as-left" && o.Verdict != nil && o.Verdict.Outcome == OutOfTolerance {
 			out = append(out, Conflict{
 				ID: "not-cured", Component: o.Component, Readings: unique([]string{o.ID}), Source: practice, Mark: CommonPractice,
@@ -228,7 +232,7 @@ func (w *whole) unsupported(r string) (Conflict, bool) {
 	}
 	c := Conflict{ID: "unsupported-part", Component: r, Source: practice, Mark: CommonPractice, Ask: "Show " + deciding(r)}
 	no := w.found(r, supporting(SupportsNo))
-	all := w.found(r, func(Observed) bool { return true })
+	all := w.found(r, func(*Observed) bool { return true })
 	switch {
 	case len(no) > 0:
 		c.Unsupported, c.Readings = "contradicted", unique(no)

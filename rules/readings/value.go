@@ -1,6 +1,9 @@
 package readings
 
-import "math/big"
+import (
+	"math/big"
+	"strconv"
+)
 
 // State is a reading that is no number.
 type State string
@@ -50,6 +53,13 @@ func (v Value) Validate() error {
 
 func (d *quantityDef) checkFloor(v Value) error {
 	u, _ := v.Unit.def()
+	if d.floor != anyValue || d.quantity == Humidity {
+		// Far from the floor no exact number is needed; this is the path of nearly all readings.
+		f, err := strconv.ParseFloat(v.Value, 64)
+		if base := (f + offset(u)) * ratio(u); err == nil && base > 1e-9 && d.quantity != Humidity {
+			return nil
+		}
+	}
 	x := u.toBase(mustRat(v.Value))
 	switch d.floor {
 	case notNegative:
@@ -87,14 +97,19 @@ func (v Value) Rat() (*big.Rat, error) {
 func (v Value) open() bool   { return v.State == OverRange || v.State == Open }
 func (v Value) closed() bool { return v.State == Closed }
 
-// float is v in another unit of its quantity, to the nearest float64.
+// float is v in another unit of its quantity, for the models, which are not exact.
 func (v Value) float(to Unit) (float64, error) {
-	x, err := Convert(v, to)
-	if err != nil {
+	if err := v.Validate(); err != nil {
 		return 0, err
 	}
-	f, _ := x.Float64()
-	return f, nil
+	if v.State != "" {
+		return 0, fail(CodeState, "state", "%q is a state, not a number", v.State)
+	}
+	x, err := strconv.ParseFloat(v.Value, 64)
+	if err != nil {
+		return 0, fail(CodeNotANumber, "value", "%q is not a number", clip(v.Value))
+	}
+	return convertFloat(v.Quantity, x, v.Unit, to)
 }
 
 // IsZero reports whether v is no reading at all.
