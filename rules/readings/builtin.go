@@ -201,7 +201,7 @@ func List() Catalogue {
 		c.Quantities = append(c.Quantities, q)
 	}
 	for _, m := range models {
-		c.Models = append(c.Models, ModelInfo{Model: m.model, Title: m.title, Reads: append([]Quantity(nil), m.reads...), Needs: append([]string(nil), m.needs...)})
+		c.Models = append(c.Models, ModelInfo{Model: m.model, Title: m.title, Reads: append([]Quantity(nil), m.reads...), Needs: append([]string(nil), m.needs...), Holds: m.holds})
 	}
 	for i := range catalogue {
 		c.Profiles = append(c.Profiles, catalogue[i].clone())

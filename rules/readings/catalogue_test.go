@@ -47,6 +47,7 @@ func TestCatalogue(t *testing.T) {
 	require.NoError(t, err)
 	for _, m := range c.Models {
 		assert.NotEmpty(t, m.Reads, m.Model)
+		assert.NotEmpty(t, m.Holds, m.Model)
 		for _, n := range m.Needs {
 			assert.Contains(t, string(source), "json:\""+n+",omitempty\"", "%s needs an unknown condition", m.Model)
 		}
@@ -183,6 +184,18 @@ func TestInstrumentUncertainty(t *testing.T) {
 	_, ok, err = in.Uncertainty(Value{Quantity: Resistance, Value: "5", Unit: "MOhm"}, "Ohm")
 	require.NoError(t, err)
 	assert.False(t, ok, "beyond every range of the meter")
+
+	for _, c := range []struct{ v, want Value }{
+		{ohms("32.149"), ohms("32.1")},
+		{Value{Quantity: Resistance, Value: "0.032149", Unit: "kOhm"}, Value{Quantity: Resistance, Value: "0.0321", Unit: "kOhm"}},
+		{Value{Quantity: Resistance, Value: "16.2771", Unit: "kOhm"}, Value{Quantity: Resistance, Value: "16.28", Unit: "kOhm"}},
+		{voltsDC("12.34567"), voltsDC("12.34567")}, // no spec
+		{Value{Quantity: Resistance, State: OverRange}, Value{Quantity: Resistance, State: OverRange}},
+	} {
+		got, err := in.Rounded(c.v)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, got)
+	}
 
 	v, err := Judge(Profile{Name: "heater-450w-120v"}, ohms("32.0"), Conditions{On: "2025-06-02", Circuit: "isolated"},
 		&Instrument{Calibrated: "2024-06-01", Due: "2025-06-01", Specs: in.Specs})

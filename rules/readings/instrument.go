@@ -68,25 +68,9 @@ func (in *Instrument) Uncertainty(v Value, unit Unit) (expanded float64, ok bool
 	if err := checkUnit(v.Quantity, unit); err != nil {
 		return 0, false, err
 	}
-	var best *Spec
-	for i := range in.Specs {
-		s := &in.Specs[i]
-		if s.Quantity != v.Quantity {
-			continue
-		}
-		x, err := v.float(s.Unit)
-		if err != nil {
-			return 0, false, err
-		}
-		if s.UpTo > 0 && math.Abs(x) > s.UpTo {
-			continue
-		}
-		if best == nil || s.UpTo > 0 && (best.UpTo == 0 || span(s.Unit, s.UpTo) < span(best.Unit, best.UpTo)) {
-			best = s
-		}
-	}
-	if best == nil {
-		return 0, false, nil
+	best, err := in.spec(v)
+	if best == nil || err != nil {
+		return 0, false, err
 	}
 	x, err := v.float(best.Unit)
 	if err != nil {
@@ -101,6 +85,44 @@ func (in *Instrument) Uncertainty(v Value, unit Unit) (expanded float64, ok bool
 	a := best.Percent/100*math.Abs(x) + best.Digits*res + best.Plus
 	std := math.Sqrt(a*a/3 + res*res/12)
 	return 2 * span(best.Unit, std) / span(unit, 1), true, nil
+}
+
+// spec is that of the smallest range that holds v, or nil.
+func (in *Instrument) spec(v Value) (*Spec, error) {
+	var best *Spec
+	for i := range in.Specs {
+		s := &in.Specs[i]
+		if s.Quantity != v.Quantity {
+			continue
+		}
+		x, err := v.float(s.Unit)
+		if err != nil {
+			return nil, err
+		}
+		if s.UpTo > 0 && math.Abs(x) > s.UpTo {
+			continue
+		}
+		if best == nil || s.UpTo > 0 && (best.UpTo == 0 || span(s.Unit, s.UpTo) < span(best.Unit, best.UpTo)) {
+			best = s
+		}
+	}
+	return best, nil
+}
+
+// Rounded is v with the decimals that the instrument shows in v's range; a state, or a
+// reading that no spec covers, is returned as it is.
+func (in *Instrument) Rounded(v Value) (Value, error) {
+	if err := in.Validate(); err != nil {
+		return Value{}, err
+	}
+	if err := v.Validate(); err != nil || in == nil || v.State != "" {
+		return v, err
+	}
+	s, err := in.spec(v)
+	if err != nil || s == nil || s.Resolution == 0 {
+		return v, err
+	}
+	return v.Rounded(short(span(s.Unit, s.Resolution) / span(v.Unit, 1)))
 }
 
 // ratio is the unit's scale without its zero point.

@@ -243,5 +243,5 @@ func roundStep(x float64) float64 {
 // number reads a decimal of a verdict.
 func number(s string) (float64, bool) {
 	x, err := strconv.ParseFloat(s, 64)
-	return x, err == nil
+	return x, err == nil && !math.IsNaN(x) && !math.IsInf(x, 0)
 }
