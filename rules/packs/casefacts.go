@@ -38,6 +38,9 @@ type factsBuilder struct {
 }
 
 func (f *factsBuilder) fail(path, format string, args ...any) {
+	if len(f.d.problems) >= 100 {
+		return
+	}
 	line := f.d.lines[path]
 	if line == 0 {
 		line = f.line

@@ -137,8 +137,11 @@ type caseWaiver struct {
 	Why         string `json:"why"`
 }
 
-// maxCases bounds the example cases of a pack, which each build on others.
-const maxCases = 300
+// The example cases build on each other, so their number and size are bounded as a whole.
+const (
+	maxCases     = 300
+	maxCaseNodes = 5000 // values in one case with its bases
+)
 
 // caseReader reads the cases of one pack.
 type caseReader struct {
@@ -146,6 +149,14 @@ type caseReader struct {
 	m      *merged
 	r      *raw
 	bodies map[*yaml.Node]*yaml.Node // a case's node → its facts with every base merged in
+	heads  map[*yaml.Node]*splitCase
+}
+
+// splitCase is a case taken apart.
+type splitCase struct {
+	head caseHead
+	body *yaml.Node
+	ok   bool
 }
 
 func (l *loader) cases(m *merged, r *raw, p *Pack) []Case {
@@ -153,7 +164,7 @@ func (l *loader) cases(m *merged, r *raw, p *Pack) []Case {
 		l.add(r.name, r.cases[0].Line, "has %d cases; the most is %d", len(r.cases), maxCases)
 		return nil
 	}
-	cr := &caseReader{l: l, m: m, r: r, bodies: map[*yaml.Node]*yaml.Node{}}
+	cr := &caseReader{l: l, m: m, r: r, bodies: map[*yaml.Node]*yaml.Node{}, heads: map[*yaml.Node]*splitCase{}}
 	var out []Case
 	seen := map[string]bool{}
 	for _, n := range r.cases {
@@ -182,12 +193,19 @@ func (cr *caseReader) read(n *yaml.Node) (Case, bool) {
 		if !ok {
 			return Case{}, false
 		}
+		if size(base) > maxCaseNodes {
+			return Case{}, false // named where it stands
+		}
 		facts, ok := cr.facts(base)
 		if !ok {
 			return Case{}, false
 		}
 		c.BaseFacts = &facts
 		body = overlay(base, own)
+	}
+	if size(body) > maxCaseNodes {
+		cr.l.add(cr.r.name, n.Line, "the case has more than %d values with what it builds on; make it smaller", maxCaseNodes)
+		return Case{}, false
 	}
 	if c.Facts, ok = cr.facts(body); !ok {
 		return Case{}, false
@@ -238,8 +256,14 @@ func (cr *caseReader) base(from *raw, at *yaml.Node, name string, depth int) (*y
 			if n == at {
 				continue
 			}
-			head, body, ok := cr.split(n, false)
-			if !ok || head.Case != name {
+			known := cr.heads[n]
+			if known == nil {
+				known = &splitCase{}
+				known.head, known.body, known.ok = cr.split(n, false)
+				cr.heads[n] = known
+			}
+			head, body := known.head, known.body
+			if !known.ok || head.Case != name {
 				continue
 			}
 			if whole, ok := cr.bodies[n]; ok {
@@ -258,6 +282,15 @@ func (cr *caseReader) base(from *raw, at *yaml.Node, name string, depth int) (*y
 	}
 	cr.l.add(cr.r.name, at.Line, "there is no case %q to build on; name one of this pack or of a pack it extends", clip(name))
 	return nil, false
+}
+
+// size counts the values of a tree.
+func size(n *yaml.Node) int {
+	total := 1
+	for _, child := range n.Content {
+		total += size(child)
+	}
+	return total
 }
 
 // overlay lays one mapping over another: an empty value (~) takes a key out, mappings merge, everything else replaces.

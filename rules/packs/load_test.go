@@ -3,6 +3,7 @@ package packs
 import (
 	"errors"
 	"io/fs"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -115,6 +116,13 @@ func TestLoadIsBounded(t *testing.T) {
 	}
 	_, err = Load(fstest.MapFS{"a.yaml": {Data: []byte(bomb)}})
 	require.ErrorContains(t, err, "aliases are not allowed")
+
+	large := goodHead + "cases:\n  - case: x\n    day: 2025-06-12\n    photos:\n"
+	for i := range 2000 {
+		large += "      p" + strconv.Itoa(i) + ": {subject: floor}\n"
+	}
+	_, err = Load(fstest.MapFS{"a.yaml": {Data: []byte(large + "  - {case: y, base: x}\n")}})
+	require.ErrorContains(t, err, "a.yaml:5: the case has more than 5000 values")
 
 	many := fstest.MapFS{}
 	for i := range maxFiles + 1 {
