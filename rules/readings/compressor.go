@@ -65,6 +65,7 @@ func (j *judging) windings(names [3]string) error {
 		}
 		u[i] = x
 		if r[i] < 0.1 {
+			j.ask("Zero the leads, or use a milliohm meter, and read " + names[i] + " again.")
 			return j.end(CannotDecide, SupportsNeutral, expected, names[i]+" reads less than an ohmmeter resolves, zero the leads and measure again")
 		}
 	}

@@ -203,6 +203,13 @@ func (j *judging) end(o Outcome, s Support, expected, meaning string) error {
 	if meaning == uncertain || strings.HasSuffix(meaning, ", "+uncertain) {
 		j.ask("Read again with a more exact instrument, or with the conditions better known.")
 	}
+	switch {
+	case len(j.out.Ask) > 0:
+	case o == CannotDecide:
+		j.ask("Read again on a range that shows a number.")
+	case o == NotPlausible:
+		j.ask("Check the unit, the range and the probe, and read again.")
+	}
 	read := j.v.String()
 	j.out.Says = "Expected " + expected + "; read " + read + ": " + meaning + "."
 	j.out.Claim = capital(j.what) + ": " + j.v.Quantity.Title() + " " + read + " read" + j.circumstances() + "; expected " + expected + "; " + outcomeWords(o, meaning) + "."

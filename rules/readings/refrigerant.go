@@ -169,6 +169,7 @@ func (j *judging) lowSide(f *fluid, kPa, u float64) error {
 	slope := math.Abs(f.pressure(cel+0.05, Dew)-f.pressure(cel-0.05, Dew)) / 0.1
 	spread := u / slope / span(unit, 1)
 	if math.IsInf(b.lo, 0) && math.IsInf(b.hi, 0) {
+		j.ask("Show the superheat: the suction line's temperature at the same moment, and the frost pattern.")
 		return j.end(CannotDecide, SupportsNeutral, expected, evaporates+", the pressure alone decides nothing")
 	}
 	o := j.decide(show, spread, b)
@@ -217,6 +218,7 @@ func (j *judging) highSide(f *fluid, kPa float64) error {
 		j.ask("Check the refrigerant on the plate, the gauge's zero and whether the compressor was pumping.")
 		return j.end(NotPlausible, SupportsNeutral, expected, condenses+", no warmer than the room at "+j.c.Ambient.String())
 	}
+	j.ask("Show the subcooling: the liquid line's temperature at the same moment.")
 	return j.end(CannotDecide, SupportsNeutral, expected, condenses+", "+figure(cel-room, 1)+" K above the room; the pressure alone decides nothing")
 }
 
