@@ -101,7 +101,9 @@ type Signature struct {
 
 // Gauge draws a reading on a line with the expected range. All in Unit; a missing limit is an open end.
 type Gauge struct {
-	Read              float64
+	Read float64
+	// Words stand for a reading that is no number ("open", "over range").
+	Words             string
 	Low, High, Expect *float64
 	Spread            float64 // expanded uncertainty of the reading
 	Unit              string

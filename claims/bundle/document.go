@@ -103,7 +103,7 @@ func (pl *plan) summary() Section {
 		blocks = append(blocks, Text{Warn, "Held back in this bundle: " + heldWords(pl) + ". See the list below."})
 	}
 	if n := len(j.Problems) + len(j.Unknown); n > 0 {
-		blocks = append(blocks, Text{Warn, fmt.Sprintf("The journal has %s that could not be read or do not fit together; see below.", entryCount(n))})
+		blocks = append(blocks, Text{Warn, fmt.Sprintf("Not everything in the journal could be read or fits together (%d); see below.", n)})
 	}
 	return Section{ID: "summary", Title: "Summary", Blocks: blocks}
 }

@@ -8,6 +8,7 @@ import (
 
 	"kickplate/claims"
 	"kickplate/rules"
+	"kickplate/rules/readings"
 )
 
 func (pl *plan) readings() Section {
@@ -16,7 +17,7 @@ func (pl *plan) readings() Section {
 	for _, r := range pl.job.Readings {
 		b := &r.Body
 		what := strings.Join(nonEmpty(componentTitle(b.Component), title(rules.Quantities(), b.Quantity), title(rules.Moments(), b.Moment), b.Where, minute(r.At)), "\n")
-		value := strings.TrimSpace(b.Value + " " + b.Unit)
+		value := strings.TrimSpace(b.Value + " " + symbol(b.Unit))
 		if b.State != "" {
 			value = strings.ReplaceAll(b.State, "-", " ")
 		}
@@ -27,10 +28,11 @@ func (pl *plan) readings() Section {
 			if tone == Plain {
 				tone = Warn
 			}
-			switch supports {
-			case "yes":
+			switch { // a reading of the new part says nothing about replacing the old one
+			case b.Moment == "as-left":
+			case supports == "yes":
 				says += " This supports replacing the part."
-			case "no":
+			case supports == "no":
 				says += " This does not support replacing the part."
 			}
 		}
@@ -42,6 +44,9 @@ func (pl *plan) readings() Section {
 	}
 	return Section{ID: "readings", Title: "Readings", Blocks: []Block{t}}
 }
+
+// symbol is the sign of a unit for people.
+func symbol(ucum string) string { return cmp.Or(readings.Unit(ucum).Symbol(), ucum) }
 
 func (pl *plan) partsAndMoney() Section {
 	var blocks []Block
@@ -171,7 +176,7 @@ func (pl *plan) photoSheets() Section {
 	if len(p.Items) == 0 {
 		return Section{}
 	}
-	return Section{ID: "photos", Title: "Photos", Break: true, Blocks: []Block{
+	return Section{ID: "photos", Title: "Photos", Blocks: []Block{
 		Text{Quiet, "Reduced for this report. The files in data/originals are as received; their numbers are these."}, p,
 	}}
 }

@@ -3,16 +3,19 @@ package bundle
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"kickplate/claims"
+	"kickplate/rules/readings"
 )
 
 // journal lists every entry in the order of the devices' clocks, with the time the server took it.
 func (pl *plan) journal() Section {
-	t := Table{Head: []string{"Made", "By", "What", "Received", "Log"}, Widths: []float64{24, 20, 22, 24, 10}}
+	t := Table{Head: []string{"Made", "By", "What", "Received", "Log"}, Widths: []float64{23, 22, 26, 23, 6}}
 	lines := slices.Clone(pl.lines)
 	slices.SortStableFunc(lines, func(a, b line) int { return a.kept.At.Compare(b.kept.At) })
 	for _, l := range lines {
@@ -33,12 +36,12 @@ func (pl *plan) journal() Section {
 		if s := pl.byEntry[k.ID]; s != nil {
 			what += fmt.Sprintf(" %d", s.no)
 		}
-		t.Rows = append(t.Rows, []Cell{{Text: moment(k.At)}, {Text: k.By + "\n" + k.Device}, {Text: what}, {Text: moment(k.Received.UTC().Truncate(time.Second))}, {Text: leaf}})
+		t.Rows = append(t.Rows, []Cell{{Text: moment(k.At)}, {Text: strings.Join(slices.Compact([]string{k.By, k.Device}), ", ")}, {Text: what}, {Text: moment(k.Received.UTC().Truncate(time.Second))}, {Text: leaf}})
 	}
 	if len(t.Rows) == 0 {
 		return Section{}
 	}
-	return Section{ID: "journal", Title: "Order of events", Break: true, Blocks: []Block{
+	return Section{ID: "journal", Title: "Order of events", Blocks: []Block{
 		Text{Quiet, "“Made” is the device's clock, “received” the server's, “log” the entry's place in the shop's log."}, t,
 	}}
 }
@@ -176,5 +179,36 @@ func (pl *plan) digests() Table {
 	return t
 }
 
-// gauge is the drawing of a reading's verdict, or nil when there is nothing to draw.
-func (pl *plan) gauge(r *claims.Item[claims.Reading]) *Gauge { return nil }
+// gauge is the drawing of a reading's verdict, or nil when no component model applies.
+func (pl *plan) gauge(r *claims.Item[claims.Reading]) *Gauge {
+	v, ok, err := claims.Judge(r.Body, pl.parcel.Pack)
+	if err != nil || !ok {
+		return nil
+	}
+	c, ok, err := claims.CaseOf(r.Body, pl.parcel.Pack)
+	if err != nil || !ok {
+		return nil
+	}
+	g := &Gauge{Says: v.Says, Unit: v.Unit.Symbol(), Low: number(v.Low), High: number(v.High), Expect: number(v.Expected)}
+	if read := number(v.Read); read != nil {
+		g.Read = *read
+	} else {
+		g.Words = strings.ReplaceAll(r.Body.State, "-", " ")
+	}
+	if spread := number(v.Uncertainty); spread != nil {
+		g.Spread = *spread
+	}
+	if g.SVG, err = readings.Plot(c.Profile, c.Value, c.Conditions, c.Instrument); err != nil {
+		g.SVG = ""
+	}
+	return g
+}
+
+// number reads a decimal of a verdict; nil when there is none.
+func number(s string) *float64 {
+	x, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
+		return nil
+	}
+	return &x
+}

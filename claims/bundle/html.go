@@ -19,6 +19,7 @@ func renderHTML(d *Document) ([]byte, error) {
 	t, err := template.New("page").Funcs(template.FuncMap{
 		"kind":  func(b Block) string { return strings.TrimPrefix(fmt.Sprintf("%T", b), "bundle.") },
 		"rel":   func(path string) string { return strings.TrimPrefix(path, "data/") },
+		"share": func(w float64) string { return fmt.Sprintf("%.1f", w) },
 		"path":  strokePath,
 		"svg":   trustedSVG,
 		"point": func(v int) string { return fmt.Sprintf("%.1f", float64(v)/10) },

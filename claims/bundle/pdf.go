@@ -250,7 +250,7 @@ func (p *printer) text(t Text) {
 	p.tone(t.Tone)
 	switch t.Tone {
 	case Head:
-		p.room(14)
+		p.room(26) // a heading does not stand alone at the foot of a page
 		p.y += 1.5
 		p.font("B", 10)
 		p.write(t.Text, p.width(), 5)

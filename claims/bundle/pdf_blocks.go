@@ -47,8 +47,10 @@ func (p *printer) table(t Table) {
 			p.cellFont(c.Tone)
 			cells[i] = p.wrap(c.Text, widths[i]-2)
 			rows = max(rows, len(cells[i]))
+		}
+		for i, c := range row { // a drawing stands below the text of its own cell
 			if c.Gauge != nil {
-				extra = gaugeRoom
+				extra = max(extra, gaugeRoom-float64(rows-len(cells[i]))*tableLead)
 			}
 		}
 		height := float64(rows)*tableLead + extra
@@ -56,10 +58,14 @@ func (p *printer) table(t Table) {
 			p.page()
 			head()
 		}
+		bottom := make([]float64, len(row))
 		for done := 0; ; {
 			fit := max(1, int((p.bottom()-p.y-extra)/tableLead))
 			part := min(fit, rows-done)
 			p.cells(row, cells, widths, done, part)
+			for i := range row {
+				bottom[i] = p.y + float64(max(0, min(part, len(cells[i])-done)))*tableLead
+			}
 			p.y += float64(part) * tableLead
 			if done += part; done >= rows {
 				break
@@ -70,7 +76,7 @@ func (p *printer) table(t Table) {
 		x := margin
 		for i, c := range row {
 			if c.Gauge != nil {
-				p.gauge(c.Gauge, x, p.y, widths[i]-3)
+				p.gauge(c.Gauge, x, bottom[i], widths[i]-3)
 			}
 			x += widths[i]
 		}
@@ -110,80 +116,92 @@ func (p *printer) rule(weight float64) {
 	p.pdf.Line(margin, p.y, p.w-margin, p.y)
 }
 
-// sheets prints pictures in two columns, three rows a page (two when there are few).
-func (p *printer) sheets(b Pictures) {
-	rows := 3
-	if len(b.Items) <= 8 {
-		rows = 2
-	}
-	top := p.y
-	cell := (p.bottom() - margin - 6) / float64(rows)
-	if p.bottom()-top < cell {
-		p.page()
-		top = p.y
-	}
-	colW, x, y := (p.width()-6)/2, margin, top
-	for i := range b.Items {
-		if y+cell > p.bottom()+0.1 {
-			p.page()
-			y = p.y
-		}
-		p.sheetItem(&b.Items[i], x, y, colW, cell)
-		if x == margin {
-			x = margin + colW + 6
-		} else {
-			x, y = margin, y+cell
-		}
-	}
-	if x != margin {
-		y += cell
-	}
-	p.y = min(y, p.bottom())
+const (
+	captionLead  = 3.5
+	captionLines = 8
+	pictureTall  = 60.0
+)
+
+// caption is a picture's caption broken into lines.
+type caption struct {
+	text string
+	tone Tone
+	bold bool
 }
 
-const captionLead = 3.5
-
-func (p *printer) sheetItem(it *Picture, x, y, w, h float64) {
-	const lines = 7
-	box := h - lines*captionLead - 7
-	used := p.image(it, x, y, w, box)
-	y += used + 1
-	p.font("B", 9)
-	p.tone(Plain)
-	p.put(x, y, p.wrap(fmt.Sprintf("%d  %s", it.No, it.Title), w)[0], 4)
-	y += 4.2
-	left := lines
-	for _, l := range it.Lines {
-		if l.Tone == Warn || l.Tone == Bad {
-			p.font("B", 7.5)
-		} else {
-			p.font("", 7.5)
+// sheets prints pictures in two columns; each row is as high as its pictures and captions need: six landscape pictures a page.
+func (p *printer) sheets(b Pictures) {
+	colW := (p.width() - 6) / 2
+	for i := 0; i < len(b.Items); i += 2 {
+		row := b.Items[i:min(i+2, len(b.Items))]
+		captions, height := make([][]caption, len(row)), 0.0
+		for k := range row {
+			captions[k] = p.caption(&row[k], colW)
+			height = max(height, p.imageHeight(&row[k], colW, pictureTall)+1+4.2+float64(len(captions[k]))*captionLead)
 		}
-		p.tone(l.Tone)
+		p.room(height)
+		for k := range row {
+			x := margin + float64(k)*(colW+6)
+			y := p.y + p.image(&row[k], x, p.y, colW, pictureTall) + 1
+			p.font("B", 9)
+			p.tone(Plain)
+			p.put(x, y, p.wrap(fmt.Sprintf("%d  %s", row[k].No, row[k].Title), colW)[0], 4)
+			y += 4.2
+			for _, line := range captions[k] {
+				p.captionFont(line.bold)
+				p.tone(line.tone)
+				p.put(x, y, line.text, captionLead)
+				y += captionLead
+			}
+		}
+		p.y += height + 4
+	}
+}
+
+func (p *printer) captionFont(bold bool) {
+	style := ""
+	if bold {
+		style = "B"
+	}
+	p.font(style, 7.5)
+}
+
+func (p *printer) caption(it *Picture, w float64) []caption {
+	var out []caption
+	for _, l := range it.Lines {
+		bold := l.Tone == Warn || l.Tone == Bad
+		p.captionFont(bold)
 		text := l.Value
 		if l.Label != "" {
 			text = l.Label + ": " + text
 		}
 		for _, line := range p.wrap(text, w) {
-			if left--; left < 0 {
-				return
+			if len(out) == captionLines {
+				out[captionLines-1] = caption{"… more in index.html", Quiet, false}
+				return out
 			}
-			if left == 0 {
-				line = "… more in index.html"
-			}
-			p.put(x, y, line, captionLead)
-			y += captionLead
+			out = append(out, caption{line, l.Tone, bold})
 		}
 	}
+	return out
+}
+
+// imageHeight is the height that image will take.
+func (p *printer) imageHeight(it *Picture, w, h float64) float64 {
+	name, pw, ph := p.pics.register(p.pdf, it.Digest)
+	if name == "" {
+		return min(h, 24)
+	}
+	return ph * min(w/pw, h/ph)
 }
 
 // image prints a picture in the box and returns the height it took.
 func (p *printer) image(it *Picture, x, y, w, h float64) float64 {
 	name, pw, ph := p.pics.register(p.pdf, it.Digest)
+	h = p.imageHeight(it, w, h)
 	p.pdf.SetDrawColor(190, 198, 206)
 	p.pdf.SetLineWidth(0.2)
 	if name == "" {
-		h = min(h, 24)
 		p.pdf.Rect(x, y, w, h, "D")
 		p.font("", 8)
 		p.tone(Quiet)
@@ -263,21 +281,30 @@ func (p *printer) signature(b Signature) {
 	p.y += 2
 }
 
-// gauge draws a reading on a line: the expected range as a bar, the reading as a triangle, its uncertainty as a whisker.
+// gauge draws a reading on a line: the expected range as a bar, the reading as a stroke, its uncertainty as a whisker. A
+// reading that is no number is said in words above the bar.
 func (p *printer) gauge(g *Gauge, x, y, w float64) {
-	lo, hi := g.Read, g.Read
-	for _, v := range []*float64{g.Low, g.High, g.Expect} {
-		if v != nil {
-			lo, hi = min(lo, *v), max(hi, *v)
+	var lo, hi float64
+	first := true
+	for _, v := range []*float64{g.Low, g.High, g.Expect, g.reading()} {
+		if v == nil {
+			continue
 		}
+		if first {
+			lo, hi, first = *v, *v, false
+		}
+		lo, hi = min(lo, *v), max(hi, *v)
 	}
-	pad := (hi - lo) * 0.15
+	if first {
+		return
+	}
+	pad := (hi - lo) * 0.2
 	if pad == 0 {
 		pad = max(math.Abs(hi)*0.1, 1)
 	}
 	lo, hi = lo-pad, hi+pad
 	at := func(v float64) float64 { return x + 1 + (w-2)*(min(max(v, lo), hi)-lo)/(hi-lo) }
-	line := y + 4.5
+	line := y + 5
 	left, right := x+1, x+w-1
 	if g.Low != nil {
 		left = at(*g.Low)
@@ -290,21 +317,33 @@ func (p *printer) gauge(g *Gauge, x, y, w float64) {
 	p.pdf.SetDrawColor(110, 118, 126)
 	p.pdf.SetLineWidth(0.2)
 	p.pdf.Line(x+1, line, x+w-1, line)
-	p.pdf.SetDrawColor(20, 24, 28)
-	if g.Spread > 0 {
-		p.pdf.Line(at(g.Read-g.Spread), line, at(g.Read+g.Spread), line)
-	}
-	p.pdf.SetLineWidth(0.5)
-	p.pdf.Line(at(g.Read), line-2.4, at(g.Read), line+2.4)
 	p.font("", 6)
 	p.tone(Quiet)
-	p.mid(at(g.Read), y, "read "+figure(g.Read), x, x+w)
+	switch read := g.reading(); {
+	case read == nil:
+		p.put(x+1, y, p.clean("read "+g.Words), 2.4)
+	default:
+		p.pdf.SetDrawColor(20, 24, 28)
+		if g.Spread > 0 {
+			p.pdf.Line(at(*read-g.Spread), line, at(*read+g.Spread), line)
+		}
+		p.pdf.SetLineWidth(0.5)
+		p.pdf.Line(at(*read), line-2, at(*read), line+2)
+		p.mid(at(*read), y, "read "+figure(*read), x, x+w)
+	}
 	if g.Low != nil {
-		p.mid(left, y+7, figure(*g.Low), x, x+w)
+		p.mid(left, y+7.5, figure(*g.Low), x, x+w)
 	}
-	if g.High != nil && (g.Low == nil || right-left > 10) {
-		p.mid(right, y+7, figure(*g.High)+ifNot(" ", g.Unit), x, x+w)
+	if g.High != nil && (g.Low == nil || right-left > 9) {
+		p.mid(right, y+7.5, figure(*g.High)+ifNot(" ", g.Unit), x, x+w)
 	}
+}
+
+func (g *Gauge) reading() *float64 {
+	if g.Words != "" {
+		return nil
+	}
+	return &g.Read
 }
 
 func (p *printer) mid(x, y float64, s string, from, to float64) {
