@@ -105,6 +105,8 @@ func TestProfileRefusals(t *testing.T) {
 		{"low above high", Profile{Model: Coil, Low: at(10), High: at(5)}, CodeBadProfile, "above"},
 		{"limits in a foreign unit", Profile{Model: Coil, Unit: "V", Low: at(1), High: at(5)}, CodeBadProfile, "unit"},
 		{"unknown refrigerant", Profile{Model: Saturation, Refrigerant: "R-12"}, CodeUnknownFluid, "R-600a"},
+		{"component that is no word", Profile{Name: "heater-450w-120v", Component: `a"><b>`}, CodeBadProfile, "hyphens"},
+		{"title with a control character", Profile{Name: "heater-450w-120v", Title: "a\x00b"}, CodeBadProfile, "control"},
 		{"unknown mark", Profile{Model: Coil, Mark: "certain", Low: at(1), High: at(5)}, CodeBadProfile, "mark"},
 		{"table that rises", Profile{Model: NTCThermistor, TolerancePercent: 5, Curve: &Curve{Kind: "table", Min: 0, Max: 25, Table: []CurvePoint{{0, 10}, {25, 20}}}}, CodeBadProfile, "falling"},
 		{"table too short for its range", Profile{Model: NTCThermistor, TolerancePercent: 5, Curve: &Curve{Kind: "table", Min: -20, Max: 25, Table: []CurvePoint{{0, 30}, {25, 20}}}}, CodeBadProfile, "range"},

@@ -96,7 +96,7 @@ func (c *Curve) ohm(cel float64) float64 {
 	}
 	// The inverse equation, turned round by halving: it rises with ln R over any real part.
 	lo, hi := -7.0, 25.0 // ln of 1 mΩ and of 72 GΩ
-	for range 60 {
+	for range 48 {
 		mid := (lo + hi) / 2
 		if c.inverse(mid) < 1/t {
 			lo = mid
@@ -126,7 +126,7 @@ func (c *Curve) cel(ohm float64) float64 {
 		if ohm > c.Table[0].Ohm || ohm < c.Table[len(c.Table)-1].Ohm {
 			return math.NaN()
 		}
-		for range 60 {
+		for range 48 {
 			mid := (lo + hi) / 2
 			if c.ohm(mid) > ohm {
 				lo = mid

@@ -99,7 +99,7 @@ func SaturationTemperature(refrigerant string, kPa float64, phase Phase) (float6
 	if !(kPa >= f.pressure(lo, phase) && kPa <= f.pressure(hi, phase)) {
 		return 0, fail(CodeOutsideRange, "pressure", "%s kPa absolute is outside the saturation line of %s as used here, %s to %s kPa", short(kPa), f.name, short(f.pressure(lo, phase)), short(f.pressure(hi, phase)))
 	}
-	for range 60 {
+	for range 48 {
 		mid := (lo + hi) / 2
 		if f.pressure(mid, phase) < kPa {
 			lo = mid

@@ -1,5 +1,10 @@
 package readings
 
+import (
+	"strings"
+	"unicode"
+)
+
 // Model is the kind of component that a profile describes.
 type Model string
 
@@ -138,6 +143,14 @@ func (p Profile) Validate() error {
 	if !ok {
 		return fail(CodeUnknownModel, "model", "there is no component model %q; the catalogue lists the models", clip(string(p.Model)))
 	}
+	if !validWord(p.Component) {
+		return fail(CodeBadProfile, "component", "the component %q is not lower-case words with hyphens such as defrost-heater", clip(p.Component))
+	}
+	for _, x := range []struct{ field, text string }{{"name", p.Name}, {"title", p.Title}, {"source", p.Source}, {"edition", p.Edition}} {
+		if len(x.text) > 400 || strings.ContainsFunc(x.text, unicode.IsControl) {
+			return fail(CodeBadProfile, x.field, "the %s of the profile is longer than 400 bytes or holds control characters", x.field)
+		}
+	}
 	switch p.Mark {
 	case "", Published, FromMemory, CommonPractice, MakersData:
 	default:
@@ -173,6 +186,17 @@ func (p Profile) Validate() error {
 		return fail(CodeBadProfile, "low", "the low limit of the profile is above the high limit")
 	}
 	return p.checkNeeds(m)
+}
+
+// validWord accepts "" and lower-case words with hyphens.
+func validWord(s string) bool {
+	for i := 0; i < len(s); i++ {
+		c := s[i]
+		if !(c >= 'a' && c <= 'z' || isDigit(c) || c == '-' && i > 0 && i < len(s)-1) {
+			return false
+		}
+	}
+	return len(s) <= 60
 }
 
 func (p Profile) checkNeeds(m *modelDef) error {
