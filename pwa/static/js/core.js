@@ -1,0 +1,62 @@
+// The rules, the fold, the meter verdicts and the photo measures, as the server has them: Go, compiled to WebAssembly, in a
+// Worker. It loads after the screen is usable; until then (and where it can't load) the server's answers are shown.
+import { say } from "./events.js";
+
+let worker = null, isReady = false, serial = 0, packs = null;
+const calls = new Map();
+
+/** ready is true once the core answers. */
+export const ready = () => isReady;
+
+/** load starts the core. It never throws: without it the app goes on. */
+export async function load() {
+  const at = document.querySelector('meta[name="kickplate-core"]')?.content;
+  if (!at || worker) return;
+  const from = performance.now();
+  worker = new Worker(new URL("./core-worker.js", import.meta.url), { type: "module" });
+  worker.onmessage = ({ data }) => {
+    const c = calls.get(data.id);
+    calls.delete(data.id);
+    if (!c) return;
+    if (data.error) c.fail(new Error(data.error));
+    else c.done(data.result);
+  };
+  worker.onerror = () => {
+    for (const c of calls.values()) c.fail(new Error("the core stopped"));
+    calls.clear();
+    isReady = false;
+  };
+  try {
+    await ask("start", { at });
+    if (packs) await ask("packs", packs);
+    isReady = true;
+    performance.measure("core-ready", { start: from, end: performance.now() });
+    say("core");
+  } catch {
+    isReady = false;
+  }
+}
+
+function ask(what, value, pixels) {
+  return new Promise((done, fail) => {
+    const id = ++serial;
+    calls.set(id, { done, fail });
+    worker.postMessage({ id, what, value, pixels: pixels && new Uint8Array(pixels.buffer) }, pixels ? [pixels.buffer] : []);
+  });
+}
+
+/** usePacks gives the core the rule packs to check against: [{id, digest, pack}]. */
+export async function usePacks(list) {
+  packs = list.map((p) => p.pack);
+  if (isReady) { await ask("packs", packs); say("core"); }
+}
+
+/** look folds and checks a job from its entries: {job, report, wanted, more, cautions, views, verdicts, problem}. */
+export const look = (entries, more) => ask("look", { entries, now: new Date().toISOString(), ...more });
+/** judge reads what was typed and holds it against a profile: {value, shown, verdict, plot, problem}. */
+export const judge = (typed) => ask("judge", typed);
+let known = null;
+/** catalogue lists the quantities with their units and states, and the component models with what they need. */
+export const catalogue = () => (known ??= ask("catalogue", {}));
+/** measure says how sharp and how well lit a picture is, and which of the others it repeats. pixels is RGBA. */
+export const measure = (pixels, width, height, others) => ask("measure", { width, height, others }, pixels);

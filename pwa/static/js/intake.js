@@ -1,0 +1,70 @@
+// Taking in a file: its bytes are never changed. Only its name (the SHA-256), a small picture and a look at its sharpness
+// are made here; the look comes after "kept" has been said.
+import { sha256 } from "./hash.js";
+import { MAX_FILE, record } from "./record.js";
+import { db } from "./db.js";
+import { say } from "./events.js";
+import { placeNow } from "./place.js";
+import * as core from "./core.js";
+import { t, size } from "./words.js";
+
+// takeFile reads and names a file: {blob, digest}. It throws with a sentence when the file can't be taken.
+async function takeFile(file) {
+  if (!file.size) throw new Error(t("intake.empty"));
+  if (file.size > MAX_FILE) throw new Error(t("intake.too-large", { size: size(file.size), most: size(MAX_FILE) }));
+  let bytes;
+  try { bytes = await file.arrayBuffer(); } catch { throw new Error(t("intake.unreadable")); }
+  // A copy in our own store: a file that the phone only lends (its photo library) may be gone later.
+  return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes) };
+}
+
+/** keepPhoto keeps a file as a photo of a job and returns the entry. body says what it shows; camera whether it was taken just now. */
+export async function keepPhoto(job, file, body, camera) {
+  const at = new Date(), from = performance.now();
+  const { blob, digest } = await takeFile(file);
+  const fresh = camera && Math.abs(at.getTime() - file.lastModified) < 120000;
+  const entry = await record(job, "photo", {
+    digest, bytes: blob.size, name: file.name?.slice(0, 150), source: camera ? "camera" : /^image\//.test(file.type) ? "gallery" : "file",
+    position: camera ? placeNow() : undefined, ...body,
+  }, { file: { blob, digest }, at: fresh ? new Date(Math.min(at.getTime(), file.lastModified)) : at });
+  performance.measure("photo-kept", { start: from, end: performance.now() });
+  return entry;
+}
+
+const draw = (bitmap, long) => {
+  const scale = Math.min(1, long / Math.max(bitmap.width, bitmap.height));
+  const w = Math.max(1, Math.round(bitmap.width * scale)), h = Math.max(1, Math.round(bitmap.height * scale));
+  const canvas = Object.assign(document.createElement("canvas"), { width: w, height: h });
+  const ctx = canvas.getContext("2d", { willReadFrequently: true });
+  ctx.imageSmoothingQuality = "high";
+  ctx.drawImage(bitmap, 0, 0, w, h);
+  return { canvas, ctx, w, h };
+};
+
+/**
+ * lookAt makes the small picture of a kept photo and measures it. It returns the facts ({sharp, dark, bright, alike, …}), or
+ * null when this browser can't show the file. others are the job's photos it may repeat, digest → fingerprint.
+ */
+export async function lookAt(digest, job, others = {}) {
+  const d = await db();
+  const blob = (await d.get("files", digest))?.blob;
+  if (!blob || !/^image\//.test(blob.type || "image/")) return null;
+  let bitmap;
+  try { bitmap = await createImageBitmap(blob, { imageOrientation: "from-image" }); } catch { return null; }
+  try {
+    const small = draw(bitmap, 320);
+    const thumb = await new Promise((done) => small.canvas.toBlob(done, "image/jpeg", 0.8));
+    const facts = { digest, bytes: blob.size, type: blob.type || "image/jpeg", width: bitmap.width, height: bitmap.height, examiner: "phone" };
+    if (!core.ready()) {
+      await d.put("thumbs", { digest, blob: thumb, job });
+      return facts;
+    }
+    const work = draw(bitmap, 1600);
+    const { alike, ...measured } = await core.measure(work.ctx.getImageData(0, 0, work.w, work.h).data, work.w, work.h, others);
+    await d.put("thumbs", { digest, blob: thumb, job, facts: { ...facts, ...measured } });
+    say(`journal:${job}`);
+    return { ...facts, ...measured, alike };
+  } finally {
+    bitmap.close();
+  }
+}

@@ -1,0 +1,78 @@
+// The app starts here: remember who is signed in, take a token out of the address, show the screen, and only then do
+// everything that needs the network.
+import { html, render, useEffect, useState } from "./view.js";
+import { here, go } from "./route.js";
+import { useRoute } from "./parts.js";
+import { useNews } from "./events.js";
+import * as me from "./me.js";
+import * as outbox from "./outbox.js";
+import * as core from "./core.js";
+import { pullWords } from "./source.js";
+import { getMeta } from "./db.js";
+import { learnWords } from "./words.js";
+import { watchUpdates, UpdateBar } from "./update.js";
+import { Enter } from "./screens/enter.js";
+import { Jobs } from "./screens/jobs.js";
+import { JobPage } from "./screens/job.js";
+import { NewJob } from "./screens/new-job.js";
+import { Visit } from "./screens/visit.js";
+import { Missing } from "./screens/missing.js";
+import { Shoot } from "./screens/shoot.js";
+import { Read } from "./screens/read.js";
+import { DamageForm } from "./screens/damage.js";
+import { Sign } from "./screens/sign.js";
+import { Leave } from "./screens/leave.js";
+import { Write } from "./screens/write.js";
+import { Outbox } from "./screens/outbox.js";
+import { Phone } from "./screens/phone.js";
+
+const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write };
+
+function pick({ path, query }) {
+  if (path[0] === "job" && path[1]) return html`<${ofJob[path[2]] || JobPage} key=${location.href} id=${path[1]} query=${query} />`;
+  if (path[0] === "new") return html`<${NewJob} />`;
+  if (path[0] === "outbox") return html`<${Outbox} />`;
+  if (path[0] === "phone") return html`<${Phone} />`;
+  return html`<${Jobs} />`;
+}
+
+function App({ token }) {
+  useRoute();
+  useNews("session", "words");
+  const [pending, set] = useState(token);
+  useEffect(() => { document.documentElement.classList.toggle("left-handed", localStorage.getItem("left-handed") === "yes"); }, []);
+  if (pending || !me.who() || (me.signedOut() && here().path[0] === "enter")) {
+    return html`<${Enter} token=${pending} onDone=${() => { set(null); go("/", { replace: true }); }} />`;
+  }
+  return html`<${UpdateBar} />${pick(here())}`;
+}
+
+/** A token in the fragment never stays in the address: it would be in the history and in every shared link. */
+function takeToken() {
+  const found = /^#(enter|pair)=(.+)$/.exec(location.hash);
+  if (!found) return null;
+  history.replaceState(null, "", location.pathname === "/enter" ? "/" : location.pathname);
+  return { kind: found[1], token: decodeURIComponent(found[2]) };
+}
+
+async function start() {
+  const token = takeToken();
+  await me.recall();
+  learnWords(await getMeta("vocabulary"));
+  render(html`<${App} token=${token} />`, document.getElementById("app"));
+  performance.mark("usable");
+  watchUpdates();
+  if (me.who() && !token) me.refresh().catch(() => {});
+  if (me.who()) me.measureClock().catch(() => {});
+  outbox.start();
+  await idle();
+  await core.load();
+  await pullWords().catch(() => {});
+}
+const idle = () => new Promise((done) => (window.requestIdleCallback ? requestIdleCallback(done, { timeout: 1500 }) : setTimeout(done, 300)));
+
+addEventListener("hashchange", () => { if (/^#(enter|pair)=/.test(location.hash)) location.reload(); });
+start().catch((e) => {
+  const p = Object.assign(document.createElement("p"), { className: "starting", textContent: `Kickplate could not start: ${e.message}. Load the page again; if that does not help, free some space on this phone.` });
+  document.getElementById("app").replaceChildren(p);
+});

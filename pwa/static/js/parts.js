@@ -1,0 +1,100 @@
+// Small pieces that screens are made of.
+import { html, useEffect, useRef, useState } from "./view.js";
+import { Icon } from "./icons.js";
+import { Link, back } from "./route.js";
+import { StatusLine } from "./status.js";
+import { t } from "./words.js";
+import { hear } from "./events.js";
+
+/** Screen is the frame of every screen: title, status line, content, and the band at the foot with the next thing to do. */
+export function Screen({ title, up, foot, actions, children }) {
+  const main = useRef();
+  useEffect(() => {
+    document.title = `${title} · Kickplate`;
+  }, [title]);
+  useEffect(() => { scrollTo(0, 0); main.current?.focus({ preventScroll: true }); }, [location.pathname]);
+  return html`<div class="frame">
+    <a class="skip" href="#main">${t("frame.skip")}</a>
+    <header class="top"><div class="top-row">
+      ${up && html`<button type="button" class="icon-btn" aria-label=${t("frame.back")} onClick=${() => back(up)}><${Icon} name="back" /></button>`}
+      <h1>${title}</h1>
+      ${actions}
+    </div></header>
+    <${StatusLine} />
+    <main id="main" tabindex="-1" ref=${main}>${children}</main>
+    ${foot && html`<nav class="plate" aria-label=${t("frame.next-steps")}><div class="plate-in">${foot}</div></nav>`}
+    <${Said} />
+  </div>`;
+}
+
+/** Mark is a short word with a sign, coloured by what it means. */
+export const Mark = ({ kind = "", icon, children }) => html`<span class=${`mark ${kind}`}>${icon && html`<${Icon} name=${icon} />`}<span>${children}</span></span>`;
+
+/** Notice is a sentence the person should see. kind: wrong, care, good, or none for information. */
+export const Notice = ({ kind = "", icon, title, children }) => html`<div class=${`notice ${kind}`} role=${kind === "wrong" ? "alert" : "status"}>
+  <${Icon} name=${icon || (kind === "good" ? "met" : kind ? "caution" : "info")} />
+  <div>${title && html`<h3>${title}</h3>`}${children}</div></div>`;
+
+/** Wrong shows an error as its sentence, with a way to try again. */
+export const Wrong = ({ error, retry }) => error && html`<${Notice} kind="wrong"><p>${error.message}</p>
+  ${retry && html`<div class="btn-row"><button type="button" class="btn" onClick=${retry}><${Icon} name="again" />${t("again")}</button></div>`}<//>`;
+
+export function Field({ label, hint, children, ...input }) {
+  return html`<label class="field"><span>${label}</span>${children || html`<input type="text" autocomplete="off" ...${input} />`}${hint && html`<small>${hint}</small>`}</label>`;
+}
+
+/** Choices offers a few exclusive values as big buttons. */
+export function Choices({ label, name, options, value, onPick }) {
+  return html`<fieldset><legend>${label}</legend><div class="choices">
+    ${options.map((o) => html`<label key=${o.id}><input type="radio" name=${name} value=${o.id} checked=${value === o.id} onChange=${() => onPick(o.id)} /><span>${o.title}</span></label>`)}
+  </div></fieldset>`;
+}
+
+/** Pick is a drop-down for long lists. */
+export function Pick({ label, hint, options, value, onPick, none }) {
+  return html`<${Field} label=${label} hint=${hint}><select value=${value} onChange=${(e) => onPick(e.target.value)}>
+    ${none !== undefined && html`<option value="">${none}</option>`}
+    ${options.map((o) => html`<option key=${o.id} value=${o.id} selected=${o.id === value}>${o.title}</option>`)}
+  </select><//>`;
+}
+
+/** Go is a link that looks like a button. */
+export const Go = ({ to, kind = "", icon, children }) => html`<${Link} to=${to} class=${`btn ${kind}`}>${icon && html`<${Icon} name=${icon} />`}${children}<//>`;
+
+/** Do is a button that runs something that takes a while: it can't be pressed twice, and a refusal becomes a sentence. */
+export function Do({ act, kind = "", icon, children, onError, ...rest }) {
+  const [busy, set] = useState(false);
+  const press = async () => {
+    if (busy) return;
+    set(true);
+    try { await act(); } catch (e) { if (onError) onError(e); else tell(e.message); } finally { set(false); }
+  };
+  return html`<button type="button" class=${`btn ${kind}`} onClick=${press} disabled=${busy} ...${rest}>${icon && html`<${Icon} name=${icon} />`}${children}</button>`;
+}
+
+/** Ask is a question in front of everything else. */
+export function Ask({ title, onClose, children }) {
+  const ref = useRef();
+  useEffect(() => { const d = ref.current; if (d && !d.open) d.showModal(); return () => d?.close(); }, []);
+  return html`<dialog class="ask" ref=${ref} onCancel=${(e) => { e.preventDefault(); onClose(); }} aria-labelledby="ask-title"><h2 id="ask-title">${title}</h2>${children}</dialog>`;
+}
+
+const voice = new EventTarget();
+/** tell shows a short sentence for a few seconds and lets screen readers say it. */
+export const tell = (text) => voice.dispatchEvent(new CustomEvent("tell", { detail: text }));
+function Said() {
+  const [text, set] = useState("");
+  useEffect(() => {
+    let timer;
+    const hearIt = (e) => { set(e.detail); clearTimeout(timer); timer = setTimeout(() => set(""), 4000); };
+    voice.addEventListener("tell", hearIt);
+    return () => { voice.removeEventListener("tell", hearIt); clearTimeout(timer); };
+  }, []);
+  return html`<div role="status" aria-live="polite">${text && html`<p class="said">${text}</p>`}</div>`;
+}
+
+/** useRoute draws again when the address changes. */
+export function useRoute() {
+  const [, set] = useState(0);
+  useEffect(() => hear("route", () => set((n) => n + 1)), []);
+}

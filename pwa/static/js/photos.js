@@ -1,0 +1,107 @@
+// Pictures: small ones from the phone's own store first, a grid that stays smooth with hundreds, and one at a time in full.
+import { html, useEffect, useRef, useState } from "./view.js";
+import { Icon } from "./icons.js";
+import { Mark } from "./parts.js";
+import * as api from "./api.js";
+import { db } from "./db.js";
+import { t, term, moment, size, number } from "./words.js";
+
+async function smallPicture(digest, job) {
+  const d = await db();
+  const hit = await d.get("thumbs", digest);
+  if (hit?.blob) return hit.blob;
+  const blob = await api.picture(digest, "thumb");
+  d.put("thumbs", { ...hit, digest, blob, job }).catch(() => {}); // no room for small pictures: no harm
+  return blob;
+}
+
+async function bigPicture(digest) {
+  const own = await (await db()).get("files", digest);
+  return own ? own.blob : api.picture(digest, "view");
+}
+
+/** Picture shows a digest's picture once it comes into view; alt is what it shows. */
+export function Picture({ digest, job, alt, whole, type }) {
+  const box = useRef(), [url, set] = useState(null), [bad, fail] = useState(false);
+  useEffect(() => {
+    let live = true, made = null;
+    const load = async () => {
+      try {
+        const blob = await (whole ? bigPicture(digest) : smallPicture(digest, job));
+        made = URL.createObjectURL(blob);
+        if (live) set(made); else URL.revokeObjectURL(made);
+      } catch { if (live) fail(true); }
+    };
+    const seen = new IntersectionObserver((list) => { if (list.some((x) => x.isIntersecting)) { seen.disconnect(); load(); } }, { rootMargin: "300px" });
+    seen.observe(box.current);
+    return () => { live = false; seen.disconnect(); if (made) URL.revokeObjectURL(made); };
+  }, [digest, whole]);
+  const icon = type === "application/pdf" ? "document" : /^(video|audio)/.test(type || "") ? "film" : "camera";
+  return html`<span class=${`pic ${whole ? "whole" : ""}`} ref=${box}>${url && !bad ? html`<img src=${url} alt=${alt} decoding="async" onError=${() => fail(true)} />`
+    : html`<${Icon} name=${icon} /><span class="only-read">${alt}</span>`}</span>`;
+}
+
+/** nameOf is how people call a photo: its subject and what it concerns. */
+export const nameOf = (b) => [term("subjects", b.subject), b.component && term("components", b.component), b.area].filter(Boolean).join(", ");
+
+function TimeMark({ view }) {
+  if (!view?.time?.basis) return null;
+  const kind = { corroborated: "met", consistent: "met", "single-source": "", conflicting: "gap" }[view.time.basis];
+  return html`<${Mark} kind=${kind} icon="clock">${t(`time.${view.time.basis}`)}<//>`;
+}
+
+const doubtful = (facts) => facts && (facts.sharp === "no" || facts.dark === "yes" || facts.bright === "yes");
+
+/** Photos is the job's grid. */
+export function Photos({ data }) {
+  const { job, views } = data, list = job.photos || [];
+  const [at, open] = useState(null);
+  return html`<section class="sheet" aria-labelledby="h-photos"><div class="head-row"><h2 id="h-photos">${t("photos.title")}</h2><span class="soft">${t("photos.count", { n: list.length })}</span></div>
+    ${!list.length && html`<p class="soft">${t("photos.none")}</p>`}
+    <ul class="shots">${list.map((p, i) => {
+      const facts = job.facts?.[p.body.digest];
+      return html`<li key=${p.entry}><button type="button" class="shot" onClick=${() => open(i)}>
+        <${Picture} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${facts?.type} />
+        <span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}
+          <br /><span class="soft num">${moment(p.body.captured || p.at)}</span>
+          <br /><${TimeMark} view=${views?.[i]} />
+          ${doubtful(facts) && html` <${Mark} kind="doubt" icon="doubt">${t("photos.look")}<//>`}
+          ${data.unsent?.has(p.entry) && html` <${Mark} kind="info" icon="up">${t("photos.unsent")}<//>`}
+        </span></button></li>`;
+    })}</ul>
+    ${at !== null && list[at] && html`<${Viewer} data=${data} at=${at} onMove=${open} onClose=${() => open(null)} />`}
+  </section>`;
+}
+
+function Viewer({ data, at, onMove, onClose }) {
+  const { job, views } = data, p = job.photos[at], facts = job.facts?.[p.body.digest], view = views?.[at];
+  const ref = useRef();
+  useEffect(() => { if (!ref.current.open) ref.current.showModal(); }, []);
+  const key = (e) => {
+    if (e.key === "ArrowRight" && at < job.photos.length - 1) onMove(at + 1);
+    if (e.key === "ArrowLeft" && at > 0) onMove(at - 1);
+  };
+  const alike = (job.likenesses || []).filter((l) => l.body.photo === p.entry);
+  return html`<dialog class="viewer" ref=${ref} onCancel=${(e) => { e.preventDefault(); onClose(); }} onKeyDown=${key} aria-label=${nameOf(p.body)}>
+    <div class="bar"><button type="button" class="btn" disabled=${at === 0} onClick=${() => onMove(at - 1)}><${Icon} name="back" /><span class="only-read">${t("photos.previous")}</span></button>
+      <button type="button" class="btn" onClick=${onClose}><${Icon} name="close" />${t("close")}</button>
+      <button type="button" class="btn" disabled=${at === job.photos.length - 1} onClick=${() => onMove(at + 1)}><span class="only-read">${t("photos.next")}</span><${Icon} name="next" /></button></div>
+    <${Picture} key=${p.body.digest} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${facts?.type} whole />
+    <div class="under stack">
+      <h2><span class="num">${p.number}</span> ${nameOf(p.body)}</h2>
+      ${p.body.caption && html`<p>${p.body.caption}</p>`}
+      <dl class="facts">
+        <dt>${t("photos.taken")}</dt><dd>${moment(view?.time?.at || p.body.captured || p.at)} <${TimeMark} view=${view} /><br /><span class="soft small">${view?.time?.says || ""}</span></dd>
+        ${view?.place?.says && html`<dt>${t("photos.place")}</dt><dd>${view.place.says}</dd>`}
+        <dt>${t("photos.by")}</dt><dd>${p.by}${p.body.from && ` (${p.body.from})`}</dd>
+        ${p.received && html`<dt>${t("photos.received")}</dt><dd>${moment(p.received)}</dd>`}
+        ${facts && html`<dt>${t("photos.file")}</dt><dd>${[facts.width && `${facts.width} × ${facts.height}`, size(facts.bytes || p.body.bytes), facts.camera].filter(Boolean).join(", ")}</dd>`}
+        ${facts?.sharp && html`<dt>${t("photos.legible")}</dt><dd>${t(`sharp.${facts.sharp}`)}${facts.dark === "yes" ? `, ${t("photos.dark")}` : ""}${facts.bright === "yes" ? `, ${t("photos.bright")}` : ""} <span class="soft small">${facts.sharpness ? t("photos.sharpness", { n: number(facts.sharpness) }) : ""}</span></dd>`}
+        ${facts?.codes?.length > 0 && html`<dt>${t("photos.codes")}</dt><dd class="num">${facts.codes.map((c) => c.text).join(", ")}</dd>`}
+        ${alike.length > 0 && html`<dt>${t("photos.alike")}</dt><dd>${alike.map((l) => html`<p><a href=${`/job/${l.body.otherJob}`}>${t(l.body.bits === 0 && l.body.digest === l.body.otherDigest ? "photos.same" : "photos.similar")}</a></p>`)}</dd>`}
+        <dt>SHA-256</dt><dd class="small num">${p.body.digest}</dd>
+      </dl>
+      <div class="btn-row"><a class="btn" href=${api.originalAddress(p.body.digest)} download=${p.body.name || ""}><${Icon} name="down" />${t("photos.original")}</a></div>
+    </div>
+  </dialog>`;
+}

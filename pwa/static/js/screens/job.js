@@ -1,0 +1,89 @@
+// One job: what it is about, what is missing, and everything that was kept. On a wide screen in two columns: the desk.
+import { html, useState, useEffect } from "../view.js";
+import { Screen, Mark, Notice, Wrong, Go } from "../parts.js";
+import { useJob } from "../use-job.js";
+import { DueMark } from "./jobs.js";
+import { Checklist, Counts } from "../checklist.js";
+import { Photos } from "../photos.js";
+import { Readings, Parts, Damages, Signatures, Narrative, Timeline, Money } from "../lists.js";
+import { Bundles } from "../bundles.js";
+import { openVisit, stageTitle } from "../steps.js";
+import { t, term, day, moment, clockTime } from "../words.js";
+
+export function JobPage({ id }) {
+  const { data, error, stale, retry } = useJob(id);
+  const title = data?.job ? [data.job.customer.name, data.job.open.number].filter(Boolean).join(" · ") || t("job.title") : t("job.title");
+  if (!data) {
+    return html`<${Screen} title=${title} up="/"><${Wrong} error=${error} retry=${retry} />
+      ${!error && html`<p class="soft">${t(stale ? "job.not-here" : "loading")}</p>`}<//>`;
+  }
+  const { job, report } = data;
+  const open = report ? report.counts.open : 0;
+  const on = openVisit(job);
+  return html`<${Screen} title=${title} up="/" foot=${html`
+      <${Go} to=${`/job/${id}/visit`} kind="main big" icon="door">${t(on ? "job.visit-on" : "job.visit")}<//>
+      <${Go} to=${`/job/${id}/missing`} kind="big" icon="list">${t("missing.title")}${open > 0 && html`<span class="count">${open}</span>`}<//>`}>
+    ${stale && html`<${Notice} kind="care"><p>${t("job.stale")}</p><//>`}
+    <${Wrong} error=${error} retry=${retry} />
+    ${data.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
+    ${(job.problems || []).map((p) => html`<${Notice} kind="care" key=${p.entry}><p>${p.says}</p><//>`)}
+    <div class="columns">
+      <div>
+        <${Summary} data=${data} id=${id} />
+        <${Visits} job=${job} />
+        <${Bundles} id=${id} data=${data} />
+        <${Money} job=${job} />
+        <${Timeline} data=${data} id=${id} />
+      </div>
+      <div>
+        ${report && html`<section class="sheet" aria-labelledby="h-check"><div class="head-row"><h2 id="h-check">${t("check.title")}</h2><${Counts} report=${report} /></div>
+          <p class="soft small">${report.title}, ${report.version}</p><${Checklist} data=${data} id=${id} /></section>`}
+        <${Photos} data=${data} />
+        <${Readings} data=${data} id=${id} />
+        <${Narrative} data=${data} id=${id} />
+        <${Parts} data=${data} id=${id} />
+        <${Damages} data=${data} id=${id} />
+        <${Signatures} data=${data} />
+      </div>
+    </div>
+  <//>`;
+}
+
+function Summary({ data, id }) {
+  const { job, card } = data;
+  const { open, customer, site, unit, coverage } = job;
+  const row = (label, value) => value && html`<dt>${label}</dt><dd>${value}</dd>`;
+  const covered = [coverage.kind && term("coverageKinds", coverage.kind), coverage.payer].filter(Boolean).join(", ");
+  return html`<section class="sheet" aria-labelledby="h-about">
+    <div class="head-row"><h2 id="h-about">${t("job.about")}</h2><span><${DueMark} due=${card?.due} what=${card?.dueWhat} /></span></div>
+    <p class="strong">${open.complaint}</p>
+    <dl class="facts">
+      ${row(t("job.customer"), [customer.name, customer.phone && html` · <a href=${`tel:${customer.phone.replace(/[^+\d]/g, "")}`}>${customer.phone}</a>`])}
+      ${row(t("job.site"), site.address)}
+      ${row(t("job.unit"), [unit.maker, unit.kind && term("unitKinds", unit.kind)].filter(Boolean).join(", "))}
+      ${row(t("job.model"), unit.model && html`<span class="num">${unit.model}</span>`)}
+      ${row(t("job.serial"), unit.serial && html`<span class="num">${unit.serial}</span>`)}
+      ${row(t("job.unreadable"), unit.unreadable)}
+      ${row(t("job.coverage"), covered)}
+      ${row(t("job.claim-number"), coverage.number)}
+      ${row(t("job.authorisation"), coverage.authorisation)}
+      ${row(t("job.purchased"), day(coverage.purchased))}
+      ${row(t("job.appointment"), open.appointment && (open.appointment.length > 10 ? moment(open.appointment) : day(open.appointment)))}
+    </dl>
+    <div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`} kind="quiet" icon="note">${t("papers.title")}<//></div>
+  </section>`;
+}
+
+function Visits({ job }) {
+  const list = job.visits || [];
+  if (!list.length) return null;
+  return html`<section class="sheet" aria-labelledby="h-visits"><h2 id="h-visits">${t("visits.title")}</h2><ul class="rows">
+    ${list.map((v, i) => {
+      const came = v.arrived?.body.when || v.arrived?.at, went = v.left?.body.when || v.left?.at;
+      return html`<li key=${i}><span class="strong">${came ? day(came) : day(went)}</span> <span class="num">${came ? clockTime(came) : "?"} – ${went ? clockTime(went) : t("visits.still-there")}</span>
+        <span class="soft"> ${v.arrived?.by || v.left?.by}</span>
+        ${v.left?.body.gaps?.length > 0 && html`<p><${Mark} kind="doubt" icon="doubt">${t("visits.left-open", { n: v.left.body.gaps.length })}<//> ${v.left.body.reason}</p>`}
+        ${v.left?.body.return && html`<p><${Mark}>${t("visits.return")}<//></p>`}</li>`;
+    })}
+  </ul></section>`;
+}

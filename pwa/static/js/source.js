@@ -1,0 +1,127 @@
+// Jobs, wherever they are: on the phone first, then fresh from the server. A screen gets what is here at once, and hears
+// "journal:<job>" when more has come.
+import * as api from "./api.js";
+import * as core from "./core.js";
+import { db, getMeta, setMeta } from "./db.js";
+import { say } from "./events.js";
+import { learnWords } from "./words.js";
+
+/** cards lists jobs: {jobs, next, stale}. stale means that the server did not answer and these are the ones on the phone. */
+export async function cards(q) {
+  try {
+    const page = await api.jobs(q);
+    return { jobs: await withLocal(page.jobs, q), next: page.next, stale: false };
+  } catch (e) {
+    if (e.status !== 0) throw e;
+    return { jobs: await withLocal([], q), stale: true };
+  }
+}
+
+// withLocal adds the jobs that only the phone knows (made here, or read before) and keeps the cards of the others.
+async function withLocal(fromServer, q) {
+  const d = await db(), have = new Map(fromServer.map((c) => [c.job, c]));
+  const tx = d.transaction("jobs", "readwrite");
+  for (const c of fromServer) {
+    const was = (await tx.store.get(c.job)) || { id: c.job, head: 0 };
+    await tx.store.put({ ...was, card: c, seen: Date.now() });
+  }
+  const all = await tx.store.getAll();
+  await tx.done;
+  if (q.cursor) return fromServer;
+  const waitingFor = new Set((await d.getAll("entries")).map((e) => e.job));
+  const words = (q.q || "").toLowerCase().split(/\s+/).filter(Boolean);
+  const extra = all.filter((j) => j.card && !have.has(j.id) && (fromServer.length === 0 || waitingFor.has(j.id)))
+    .map((j) => j.card).filter((c) => words.every((w) => cardText(c).includes(w)));
+  const list = [...fromServer, ...extra];
+  return fromServer.length ? list : list.sort(q.order === "due" ? byDue : (a, b) => String(b.changed || "").localeCompare(String(a.changed || "")));
+}
+const byDue = (a, b) => String(a.due || "9999").localeCompare(String(b.due || "9999"));
+const cardText = (c) => [c.number, c.customer, c.place, c.unitKind, c.maker, c.model, c.serial, c.payer, ...(c.words || [])].join(" ").toLowerCase();
+
+/**
+ * readJob gives a job as the phone knows it: {job, report, wanted, problem, local}. With the core it is folded and checked here from
+ * the journal and the outbox together; without, it is the server's last answer. undefined when nothing is known of it.
+ */
+export async function readJob(id, suspect = "") {
+  const d = await db();
+  const [stored, journal, outbox] = await Promise.all([d.get("jobs", id), d.getAllFromIndex("journal", "job", id), d.getAllFromIndex("entries", "job", id)]);
+  const unsent = new Set(outbox.map((e) => e.id));
+  if (core.ready() && (journal.length || outbox.length)) {
+    const kept = [...journal.map((e) => ({ raw: e.raw, received: e.received, leaf: e.leaf })), ...outbox.map((e) => ({ raw: e.raw }))];
+    const fresh = [...outbox, ...journal.filter((e) => !e.received)];
+    return { ...(await core.look(kept, { seen: await seenHere(d, fresh), suspect })), unsent, card: stored?.card };
+  }
+  if (!stored?.state) return undefined;
+  return { job: stored.state, report: stored.check?.report, wanted: stored.check?.wanted, problem: stored.problem, unsent, card: stored.card };
+}
+
+// seenHere collects this phone's own looks at photos that the server has not looked at yet.
+async function seenHere(d, entries) {
+  const seen = {};
+  for (const e of entries) {
+    const digest = e.digest ?? (e.raw.includes('"kind":"photo"') ? JSON.parse(e.raw).body.digest : null);
+    const known = digest && (await d.get("thumbs", digest))?.facts;
+    if (known) seen[digest] = known;
+  }
+  return seen;
+}
+
+const pulling = new Map();
+/** pull brings a job's journal up to date from the server, and says so when something came. It throws when there is no answer. */
+export function pull(id) {
+  if (!pulling.has(id)) pulling.set(id, pullNow(id).finally(() => pulling.delete(id)));
+  return pulling.get(id);
+}
+
+async function pullNow(id) {
+  const d = await db();
+  let head = (await d.get("jobs", id))?.head || 0, more = true, came = 0;
+  while (more) {
+    const page = await api.entriesOf(id, head);
+    const tx = d.transaction(["journal", "jobs"], "readwrite");
+    for (const e of page.entries) await tx.objectStore("journal").put({ id: e.entry.id, job: id, raw: JSON.stringify(e.entry), received: e.received, leaf: e.leaf });
+    head += page.entries.length;
+    came += page.entries.length;
+    const was = (await tx.objectStore("jobs").get(id)) || { id };
+    await tx.objectStore("jobs").put({ ...was, head, seen: Date.now() });
+    await tx.done;
+    more = page.entries.length > 0 && head < page.head;
+  }
+  if (!core.ready()) {
+    const state = await api.job(id);
+    let check = null, problem = null;
+    try { check = await api.check(id); } catch (e) { if (e.status === 0) throw e; problem = e.message; }
+    const was = (await d.get("jobs", id)) || { id, head };
+    await d.put("jobs", { ...was, state, check, problem });
+    came++;
+  }
+  if (came) say(`journal:${id}`);
+}
+
+/** keepCard notes a job made on this phone so that lists show it before the server knows it. */
+export async function keepCard(card) {
+  const d = await db();
+  const was = (await d.get("jobs", card.job)) || { id: card.job, head: 0 };
+  await d.put("jobs", { ...was, card: { ...was.card, ...card }, seen: Date.now() });
+  say("jobs");
+}
+
+/** pullWords brings the vocabulary and the rule packs up to date, and keeps them for when there is no signal. */
+export async function pullWords() {
+  const kept = await getMeta("vocabulary");
+  if (kept) learnWords(kept);
+  const old = (await getMeta("packs")) || [];
+  if (old.length) await core.usePacks(old);
+  const words = await api.vocabulary();
+  learnWords(words);
+  await setMeta("vocabulary", words);
+  const { packs } = await api.packs();
+  const known = new Map(old.map((p) => [p.digest, p]));
+  const now = [];
+  for (const p of packs) now.push(known.get(p.digest) ?? { id: p.id, digest: p.digest, pack: await api.pack(p.id) });
+  if (now.map((p) => p.digest).join() !== old.map((p) => p.digest).join()) {
+    await setMeta("packs", now);
+    await core.usePacks(now);
+  }
+  say("words");
+}

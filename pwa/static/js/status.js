@@ -1,0 +1,28 @@
+// The line at the top that always says where the work is: all sent, so much waiting, or what is wrong and what to do.
+import { html, useEffect, useState } from "./view.js";
+import { Icon } from "./icons.js";
+import { Link } from "./route.js";
+import { useLoaded, useNews, hear } from "./events.js";
+import { state } from "./outbox.js";
+import { signedOut, who } from "./me.js";
+import { t, size } from "./words.js";
+
+export function StatusLine() {
+  const news = useNews("outbox", "session");
+  const [tick, set] = useState(0);
+  useEffect(() => {
+    let last = 0;
+    return hear("progress", () => { if (Date.now() - last > 250) { last = Date.now(); set((n) => n + 1); } });
+  }, []);
+  const { value: s } = useLoaded(state, [news, tick]);
+  if (!who() || !s) return null;
+  const line = (kind, icon, text, more) => html`<${Link} to="/outbox" class=${`line ${kind}`}><span class="line-in"><${Icon} name=${icon} /><span>${text}</span>${more}</span><//>`;
+  const waits = s.count ? t("outbox.waiting", { n: s.count, size: size(s.bytes) }) : "";
+  if (!isSecureContext) return line("wrong", "caution", t("status.insecure"));
+  if (s.refused) return line("wrong", "caution", `${t("status.refused", { n: s.refused })} ${waits}`);
+  if (signedOut()) return line("wrong", "caution", s.count ? t("status.sign-in-to-send", { waits }) : t("status.sign-in"));
+  if (s.count && s.trouble?.kind === "no-answer") return line("", "clock", t("status.no-answer", { waits }));
+  if (s.count && s.trouble) return line("wrong", "caution", t("status.trouble", { waits, says: s.trouble.says }));
+  if (s.count) return line("busy", "up", t("status.sending", { waits }), s.bytes > 0 && html`<progress max=${s.bytes} value=${s.done} aria-label=${t("status.progress")}></progress>`);
+  return line("", "met", t("status.all-sent"));
+}

@@ -1,0 +1,86 @@
+// Every text that people read comes from a catalogue; numbers, dates and sizes go through Intl.
+import en from "./words-en.js";
+
+const catalogues = { en };
+const tongue = (navigator.languages || ["en"]).map((l) => l.split("-")[0]).find((l) => catalogues[l]) || "en";
+const words = catalogues[tongue];
+/** locale formats numbers and dates: the person's own region, in the language of the texts. */
+export const locale = (navigator.languages || []).find((l) => l.split("-")[0] === tongue) || tongue;
+const plural = new Intl.PluralRules(locale);
+
+/** t gives a text; {name} in it is filled in from values. A text with one/other is picked by values.n. */
+export function t(key, values = {}) {
+  let text = words[key];
+  if (text === undefined) return key;
+  if (typeof text === "object") text = text[plural.select(Number(values.n))] ?? text.other;
+  return text.replace(/\{(\w+)\}/g, (_, name) => {
+    const v = values[name];
+    return typeof v === "number" ? number(v) : String(v ?? "");
+  });
+}
+
+let titles = {};
+/** learnWords takes the vocabulary's titles (GET /vocabulary), by list. */
+export function learnWords(vocabulary) {
+  titles = {};
+  for (const [list, terms] of Object.entries(vocabulary || {})) titles[list] = new Map(terms.map((x) => [x.id, x.title]));
+}
+/** termsOf is a list of the vocabulary: [{id, title}]. */
+export const termsOf = (list) => [...(titles[list] || new Map())].map(([id]) => ({ id, title: term(list, id) }));
+
+/** term is the title of a word of the vocabulary, in the catalogue's language when it has one. */
+export function term(list, id) {
+  if (!id) return "";
+  return words[`term.${id}`] ?? titles[list]?.get(id) ?? id.charAt(0).toUpperCase() + id.slice(1).replaceAll("-", " ");
+}
+
+const numbers = new Intl.NumberFormat(locale, { maximumFractionDigits: 1 });
+export const number = (n) => numbers.format(n);
+
+/** size writes a number of bytes. */
+export function size(bytes) {
+  for (const [unit, n] of [["gigabyte", 1e9], ["megabyte", 1e6], ["kilobyte", 1e3]]) {
+    if (bytes >= n) return new Intl.NumberFormat(locale, { style: "unit", unit, maximumFractionDigits: bytes < 10 * n ? 1 : 0 }).format(bytes / n);
+  }
+  return new Intl.NumberFormat(locale, { style: "unit", unit: "byte" }).format(bytes);
+}
+
+/** money writes an amount {minor, currency}. */
+export function money(m) {
+  if (!m || !m.currency) return "";
+  const f = new Intl.NumberFormat(locale, { style: "currency", currency: m.currency });
+  return f.format(m.minor / 10 ** f.resolvedOptions().maximumFractionDigits);
+}
+
+const dateTime = new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeStyle: "short" });
+const timeOnly = new Intl.DateTimeFormat(locale, { timeStyle: "short" });
+const dayOnly = new Intl.DateTimeFormat(locale, { dateStyle: "medium" });
+const real = (s) => { const d = new Date(s); return Number.isNaN(d.getTime()) ? null : d; };
+export const moment = (s) => (real(s) ? dateTime.format(real(s)) : "");
+export const clockTime = (s) => (real(s) ? timeOnly.format(real(s)) : "");
+/** day writes a calendar day given as YYYY-MM-DD (never shifted by a zone) or a moment. */
+export function day(s) {
+  if (!s) return "";
+  if (/^\d{4}-\d{2}-\d{2}$/.test(s)) return new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeZone: "UTC" }).format(new Date(s));
+  return real(s) ? dayOnly.format(real(s)) : s;
+}
+
+const midnight = (d) => new Date(d.getFullYear(), d.getMonth(), d.getDate()).getTime();
+/** daysLeft counts whole calendar days from today to s; negative when past. */
+export function daysLeft(s, now = new Date()) {
+  const d = /^\d{4}-\d{2}-\d{2}$/.test(s) ? new Date(`${s}T00:00:00`) : real(s);
+  return d ? Math.round((midnight(d) - midnight(now)) / 86400000) : null;
+}
+
+/** decimal shows an exact decimal with the locale's separator, digit for digit. */
+const separator = new Intl.NumberFormat(locale).formatToParts(1.5).find((p) => p.type === "decimal")?.value || ".";
+export const decimal = (s) => String(s ?? "").replace(".", separator);
+export const decimalSign = separator;
+
+const symbols = {
+  Ohm: "Ω", kOhm: "kΩ", MOhm: "MΩ", mOhm: "mΩ", GOhm: "GΩ", uA: "µA", uF: "µF", Cel: "°C", "[degF]": "°F", "[degR]": "°F diff.", "[psi]": "psi",
+  "[in_i'Hg]": "inHg", "[in_i'H2O]": "inH₂O", "um[Hg]": "µmHg", "mm[Hg]": "mmHg", "/min": "rpm", "/s": "1/s", "[gal_us]/min": "gal/min", "m3/h": "m³/h",
+  "[cft_i]/min": "cfm", "[ft_i]/min": "ft/min", "[oz_av]": "oz", "[lb_av]": "lb", "mW/cm2": "mW/cm²", 1: "",
+};
+/** unitSign is how people write a UCUM unit. */
+export const unitSign = (u) => symbols[u] ?? u ?? "";

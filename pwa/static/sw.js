@@ -1,0 +1,54 @@
+// The service worker. The server fills in the version and the list of files from their content at start and sends this file
+// uncached, so nothing here is ever numbered by hand.
+//
+// The app's own files come from the cache, always: no signal and a line that hangs look the same to it. The API is never
+// touched: what is on the phone is in IndexedDB, not here.
+const version = "@version@";
+const core = "/c/@/";
+const files = ["@precache"];
+const shelf = `kickplate-${version}`;
+const coreShelf = "kickplate-core";
+
+addEventListener("install", (event) => {
+  event.waitUntil((async () => {
+    const cache = await caches.open(shelf);
+    await cache.addAll(files.map((f) => new Request(f, { cache: f.startsWith("/a/") ? "default" : "reload" })));
+  })());
+});
+
+addEventListener("activate", (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys()) {
+      if (name.startsWith("kickplate-") && name !== shelf && name !== coreShelf) await caches.delete(name);
+    }
+    const cache = await caches.open(coreShelf);
+    for (const req of await cache.keys()) if (!new URL(req.url).pathname.startsWith(core)) await cache.delete(req);
+    await clients.claim();
+    // The core comes last: the app is usable without it.
+    await Promise.all(["core.wasm", "wasm_exec.js"].map(async (f) => { if (!(await cache.match(core + f))) await cache.add(core + f); })).catch(() => {});
+  })());
+});
+
+addEventListener("message", (event) => { if (event.data === "take over") skipWaiting(); });
+
+addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (event.request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/api/")) return;
+  if (event.request.mode === "navigate") return event.respondWith(fromShelf("/", event.request));
+  if (url.pathname.startsWith("/a/") || url.pathname === "/manifest.webmanifest") return event.respondWith(fromShelf(url.pathname, event.request));
+  if (url.pathname.startsWith("/c/")) return event.respondWith(fromCore(url.pathname, event.request));
+});
+
+async function fromShelf(path, request) {
+  const hit = await (await caches.open(shelf)).match(path);
+  return hit || fetch(request);
+}
+
+async function fromCore(path, request) {
+  const cache = await caches.open(coreShelf);
+  const hit = await cache.match(path);
+  if (hit) return hit;
+  const res = await fetch(request);
+  if (res.ok) await cache.put(path, res.clone());
+  return res;
+}
