@@ -120,7 +120,10 @@ func New(o Options) (*Server, error) {
 		e.GET("/*", echo.WrapHandler(o.App))
 		e.HEAD("/*", echo.WrapHandler(o.App))
 	}
-	e.Any("/api/*", func(echo.Context) error { return echo.ErrNotFound })
+	// Before the app, whose every path is a screen: under /api what is not there is not there.
+	nothing := func(echo.Context) error { return echo.ErrNotFound }
+	e.GET("/api/*", nothing)
+	e.HEAD("/api/*", nothing)
 	s.work = startBackground(s)
 	return s, nil
 }
