@@ -9,8 +9,12 @@ const (
 
 // Measures are the numbers of one picture at WorkingSide.
 type Measures struct {
-	// Sharpness is LaplacianVariance, Crispest the same of the crispest tiles.
-	Sharpness, Crispest float64
+	// Sharpness is LaplacianVariance.
+	Sharpness float64
+	// Edge is EdgeWidth in pixels; 0 when there are too few edges to tell.
+	Edge float64
+	// OneWay says that edges were found in one direction only: see EdgeWidth.
+	OneWay bool
 	// DarkShare, BrightShare and Mean are those of Exposure.
 	DarkShare, BrightShare, Mean float64
 	// Small says that the picture had fewer than half of WorkingSide pixels along its longer side.
@@ -22,8 +26,10 @@ type Measures struct {
 // Measure takes the numbers of g, reduced to WorkingSide first.
 func Measure(g Grey) Measures {
 	g = g.Working()
-	m := Measures{Sharpness: LaplacianVariance(g), Crispest: Crispest(g), Small: max(g.W, g.H) < WorkingSide/2}
+	m := Measures{Sharpness: LaplacianVariance(g), Small: max(g.W, g.H) < WorkingSide/2}
 	m.DarkShare, m.BrightShare, m.Mean = Exposure(g)
+	edge, both := EdgeWidth(g)
+	m.Edge, m.OneWay = edge, edge > 0 && !both
 	_, ok := Print(g)
 	m.Flat = !ok
 	return m
@@ -31,27 +37,28 @@ func Measure(g Grey) Measures {
 
 // The thresholds of Judge. They come from the tables in CALIBRATION.md.
 const (
-	sharpAbove   = 250 // Crispest
-	blurredBelow = 90
-	darkMean     = 30 // Mean
-	dimMean      = 55
-	darkShare    = 0.65
-	dimShare     = 0.40
-	brightMean   = 232
-	paleMean     = 215
-	brightShare  = 0.45
-	paleShare    = 0.20
+	sharpEdge   = 2.4 // Edge, pixels
+	blurredEdge = 3.1
+	darkMean    = 38 // Mean
+	dimMean     = 55
+	darkShare   = 0.65
+	dimShare    = 0.40
+	brightMean  = 240
+	paleMean    = 215
+	brightShare = 0.55
+	paleShare   = 0.20
 )
 
 // Judge says whether the picture is sharp, too dark, too bright: Yes, No or Doubt. Doubt means that somebody should look.
-// Blur in a picture with nothing in it, or in one too small to tell, is always Doubt.
+// Blur in a picture with nothing in it, or in one too small to tell, is always Doubt; one with edges in one direction only is
+// never called sharp.
 func (m Measures) Judge() (sharp, dark, bright string) {
 	sharp, dark, bright = Doubt, No, No
 	switch {
-	case m.Flat || m.Small:
-	case m.Crispest >= sharpAbove:
+	case m.Flat || m.Small || m.Edge == 0:
+	case m.Edge <= sharpEdge && !m.OneWay:
 		sharp = Yes
-	case m.Crispest < blurredBelow:
+	case m.Edge > blurredEdge:
 		sharp = No
 	}
 	switch {

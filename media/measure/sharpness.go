@@ -63,34 +63,3 @@ func variance(sum, sq int64, n int) float64 {
 	mean := float64(sum) / float64(n)
 	return float64(sq)/float64(n) - mean*mean
 }
-
-// tiles is the number of tiles along each side for Crispest.
-const tiles = 8
-
-// Crispest is the LaplacianVariance of the crispest tiles: the picture is cut into 8 x 8 tiles and the mean of the best
-// four counts. A label in focus on a plain white door is a sharp photo, though most of it is empty.
-func Crispest(g Grey) float64 {
-	if g.Empty() || g.W < tiles || g.H < tiles {
-		return LaplacianVariance(g)
-	}
-	var best [4]float64 // ascending
-	for ty := range tiles {
-		for tx := range tiles {
-			x0, x1 := tx*g.W/tiles, (tx+1)*g.W/tiles
-			y0, y1 := ty*g.H/tiles, (ty+1)*g.H/tiles
-			sum, sq := laplacian(g, x0, y0, x1, y1)
-			v := variance(sum, sq, (x1-x0)*(y1-y0))
-			for i := range best {
-				if v > best[i] {
-					if i > 0 {
-						best[i-1] = best[i]
-					}
-					best[i] = v
-				} else {
-					break
-				}
-			}
-		}
-	}
-	return (best[0] + best[1] + best[2] + best[3]) / 4
-}
