@@ -43,7 +43,7 @@ func (c *checker) agreement(a *AgreementRule) verdict {
 			continue
 		}
 		entries = append(entries, entry)
-		said := title + " is “" + clip(c.facts.Fields[a.Number]) + "”, but the code on the photo of the " + noun(subjects, w.Codes) + " reads “" + clip(text) + "”"
+		said := title + " is “" + clip(c.facts.Fields[a.Number]) + "”, but the code on the photo of " + theSubject(w.Codes) + " reads “" + clip(text) + "”"
 		switch best {
 		case same:
 			known++

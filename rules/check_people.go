@@ -15,6 +15,9 @@ func (c *checker) ack(it *item) verdict {
 		}
 	}
 	if found == nil {
+		if len(a.Outcome) == 0 || contains(a.Outcome, "declined") || contains(a.Outcome, "absent") {
+			return verdict{outcome: Gap, sentence: "There is no " + it.thing + ", and no reason why there is none."}
+		}
 		return verdict{outcome: Gap, sentence: "There is no " + it.thing + "."}
 	}
 	if best.level != good {
@@ -59,7 +62,7 @@ func (c *checker) ackFlaw(it *item, k *Acknowledgement) flaw {
 			shown = shown || contains(k.Shown, c.facts.Photos[i].Entry)
 		}
 		if !shown {
-			f.note(bad, "No photo of the "+noun(subjects, s)+" was on the screen when the customer was asked.")
+			f.note(bad, "No photo of "+theSubject(s)+" was on the screen when the customer was asked.")
 		}
 	}
 	return f
@@ -83,7 +86,7 @@ func (c *checker) caution(it *item) verdict {
 	}
 	if it.before != nil {
 		if limit, _, ok := c.instant(*it.before); ok && first.At.After(limit) {
-			v.outcome, v.sentence = Gap, "The "+it.thing+" was shown only after "+it.before.words()+"."
+			v.outcome, v.sentence = Gap, "The "+it.thing+" was shown only after "+c.say(*it.before)+"."
 		}
 	}
 	return v

@@ -36,7 +36,7 @@ func (c *checker) photo(it *item, t turn) verdict {
 	}
 	switch {
 	case len(fine) >= need:
-		return verdict{outcome: Met, sentence: "There is " + plural(len(fine), thing) + ".", entries: c.photoEntries(fine)}
+		return verdict{outcome: Met, sentence: thereIs(len(fine), thing) + ".", entries: c.photoEntries(fine)}
 	case len(fine)+len(unsure) >= need:
 		return verdict{outcome: Doubt, sentence: best.text, entries: c.photoEntries(append(fine, unsure...))}
 	case len(fine)+len(unsure)+len(wrong) == 0:
@@ -44,7 +44,7 @@ func (c *checker) photo(it *item, t turn) verdict {
 	case len(wrong) > 0 && need == 1:
 		return verdict{outcome: Gap, sentence: best.text, entries: c.photoEntries(wrong)}
 	}
-	s := "There is " + plural(len(fine)+len(unsure), thing) + " that can be used, " + strconv.Itoa(need) + " are needed."
+	s := thereIs(len(fine)+len(unsure), thing) + " that can be used, " + strconv.Itoa(need) + " are needed."
 	if len(wrong) > 0 {
 		s += " " + worst.text
 	}
@@ -57,7 +57,7 @@ func (c *checker) everyPhoto(thing string, worst flaw, n int, fine, unsure, wron
 		if n == 0 {
 			return verdict{outcome: Met, sentence: "There is no " + thing + " to object to."}
 		}
-		return verdict{outcome: Met, sentence: "All of " + plural(n, thing) + " pass.", entries: nil}
+		return verdict{outcome: Met, sentence: "Nothing to object to in " + plural(n, thing) + "."}
 	case doubtful:
 		return verdict{outcome: Doubt, sentence: worst.text, entries: c.photoEntries(unsure)}
 	}
@@ -154,6 +154,8 @@ func (c *checker) legibility(p *PhotoRule, photo *Photo, f *flaw) {
 		case !wanted || value == want:
 		case value == "doubt":
 			f.note(doubtful, c.thePhoto(photo)+" "+unsure)
+		case value == "" && photo.Width > 0: // a clip, say
+			f.note(doubtful, c.thePhoto(photo)+" could not be judged by machine: look at it.")
 		case value == "":
 			f.note(doubtful, c.thePhoto(photo)+" has not been examined yet.")
 		default:
@@ -171,9 +173,9 @@ func (c *checker) timing(it *item, t turn, at time.Time, what func() string, f *
 		if limit, ok := c.turnInstant(*it.before, t); ok {
 			switch {
 			case at.IsZero():
-				f.note(doubtful, what()+" has no time, so nobody can tell whether it came before "+it.before.words()+".")
+				f.note(doubtful, what()+" has no time, so nobody can tell whether it came before "+c.say(*it.before)+".")
 			case at.After(limit):
-				f.note(bad, what()+" came after "+it.before.words()+", it must come before.")
+				f.note(bad, what()+" came after "+c.say(*it.before)+", it must come before.")
 			}
 		}
 	}
@@ -181,11 +183,11 @@ func (c *checker) timing(it *item, t turn, at time.Time, what func() string, f *
 		limit, ok := c.turnInstant(*it.after, t)
 		switch {
 		case !ok:
-			f.note(bad, what()+" must come after "+it.after.words()+", which has not happened yet.")
+			f.note(bad, what()+" must come after "+c.say(*it.after)+", which has not happened yet.")
 		case at.IsZero():
-			f.note(doubtful, what()+" has no time, so nobody can tell whether it came after "+it.after.words()+".")
+			f.note(doubtful, what()+" has no time, so nobody can tell whether it came after "+c.say(*it.after)+".")
 		case at.Before(limit):
-			f.note(bad, what()+" came before "+it.after.words()+", it must come after.")
+			f.note(bad, what()+" came before "+c.say(*it.after)+", it must come after.")
 		}
 	}
 }
@@ -252,14 +254,14 @@ func (c *checker) pair(it *item, t turn, photo *Photo, f *flaw) {
 		loose = loose || t.damage == nil
 	}
 	if loose {
-		f.note(doubtful, c.thePhoto(photo)+" is not linked to its "+noun(subjects, it.r.Photo.Pair)+" picture.")
+		f.note(doubtful, c.thePhoto(photo)+" is not linked to a picture of "+theSubject(it.r.Photo.Pair)+".")
 		return
 	}
-	f.note(bad, c.thePhoto(photo)+" has no "+noun(subjects, it.r.Photo.Pair)+" picture to go with it.")
+	f.note(bad, c.thePhoto(photo)+" has no picture of "+theSubject(it.r.Photo.Pair)+" to go with it.")
 }
 
 func (c *checker) thePhoto(photo *Photo) string {
-	s := "The photo of the " + noun(subjects, photo.Subject)
+	s := "The photo of " + theSubject(photo.Subject)
 	if photo.Component != "" {
 		s += " (" + noun(components, photo.Component) + ")"
 	}

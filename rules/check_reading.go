@@ -8,7 +8,7 @@ func (c *checker) reading(it *item, t turn) verdict {
 	need := max(p.AtLeast, 1)
 	thing := it.thing
 	if p.Component == PerReplacedPart {
-		thing += " (" + noun(components, t.part.component) + ")"
+		thing = p.thing(c.pack.plans, noun(components, t.part.component))
 	}
 	var fine, unsure, wrong []string
 	best := flaw{level: bad + 1}
@@ -38,7 +38,7 @@ func (c *checker) reading(it *item, t turn) verdict {
 	case p.Supports && supports && contradicts:
 		return verdict{outcome: Doubt, sentence: "The readings contradict each other: one supports the replacement, another does not (" + thing + ").", entries: append(append(fine, unsure...), wrong...)}
 	case len(fine) >= need:
-		return verdict{outcome: Met, sentence: "There is " + plural(len(fine), thing) + ".", entries: fine}
+		return verdict{outcome: Met, sentence: thereIs(len(fine), thing) + ".", entries: fine}
 	case len(fine)+len(unsure) >= need:
 		return verdict{outcome: Doubt, sentence: best.text, entries: append(fine, unsure...)}
 	case len(fine)+len(unsure)+len(wrong) == 0:
@@ -48,7 +48,7 @@ func (c *checker) reading(it *item, t turn) verdict {
 	}
 	return verdict{
 		outcome:  Gap,
-		sentence: "There is " + plural(len(fine)+len(unsure), thing) + " that can be used, " + strconv.Itoa(need) + " are needed.",
+		sentence: thereIs(len(fine)+len(unsure), thing) + " that can be used, " + strconv.Itoa(need) + " are needed.",
 		entries:  append(append(fine, unsure...), wrong...),
 	}
 }
@@ -136,7 +136,7 @@ func (c *checker) display(r *Reading, f *flaw) {
 		}
 		switch {
 		case photo.Subject != "meter-display" && photo.Subject != "as-left-display":
-			f.note(doubtful, theReading(r)+" points to a photo of the "+noun(subjects, photo.Subject)+", not of a display.")
+			f.note(doubtful, theReading(r)+" points to a photo of "+theSubject(photo.Subject)+", not of a display.")
 		case photo.Sharp == "no":
 			f.note(bad, "The photo of the display is blurred ("+lowerFirst(theReading(r))+").")
 		}

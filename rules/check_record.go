@@ -96,7 +96,7 @@ func (c *checker) dateField(it *item) verdict {
 func (c *checker) number(n *NumberRule) verdict {
 	title, text := "", ""
 	if n.Count != "" {
-		title, text = "Number of "+n.Count, strconv.Itoa(c.count(n.Count))
+		title, text = countTitle(n.Count), strconv.Itoa(c.count(n.Count))
 	} else {
 		title, text = fieldTitle(n.Name), c.facts.Numbers[n.Name]
 	}
@@ -113,7 +113,8 @@ func (c *checker) number(n *NumberRule) verdict {
 		limit string
 		sign  int
 		words string
-	}{{n.AtMost, 1, "at most "}, {n.AtLeast, -1, "at least "}} {
+		verb  string
+	}{{n.AtMost, 1, "at most ", " allowed"}, {n.AtLeast, -1, "at least ", " wanted"}} {
 		if bound.limit == "" {
 			continue
 		}
@@ -126,10 +127,20 @@ func (c *checker) number(n *NumberRule) verdict {
 			if s := c.facts.Numbers[bound.limit]; s != "" {
 				said = s
 			}
-			return verdict{outcome: Gap, sentence: title + " is " + text + ", " + bound.words + said + " is allowed."}
+			return verdict{outcome: Gap, sentence: title + ": " + text + "; " + bound.words + said + bound.verb + "."}
 		}
 	}
-	return verdict{outcome: Met, sentence: title + " is " + text + ", within the limit."}
+	return verdict{outcome: Met, sentence: title + ": " + text + "."}
+}
+
+func countTitle(what string) string {
+	switch what {
+	case "parts":
+		return "Replaced parts"
+	case "damages":
+		return "Entries about damage"
+	}
+	return upperFirst(what)
 }
 
 func (c *checker) count(what string) int {
@@ -222,9 +233,9 @@ func (c *checker) part(p *PartRule, t turn) verdict {
 	name := noun(components, t.part.component)
 	switch {
 	case len(missing) > 0:
-		return verdict{outcome: Gap, sentence: "For the " + name + " there is missing: " + strings.Join(missing, ", ") + ".", entries: entries}
+		return verdict{outcome: Gap, sentence: "Missing for the " + name + ": " + strings.Join(missing, ", ") + ".", entries: entries}
 	case doubt:
 		return verdict{outcome: Doubt, sentence: "No reading supports replacing the " + name + ".", entries: entries}
 	}
-	return verdict{outcome: Met, sentence: "The record of the " + name + " is whole.", entries: entries}
+	return verdict{outcome: Met, sentence: "Recorded for the " + name + ": " + join(p.wants(), "and") + ".", entries: entries}
 }

@@ -10,7 +10,7 @@ func (c *checker) interval(it *item) verdict {
 	case problem != "":
 		return verdict{outcome: Doubt, sentence: problem}
 	case !known:
-		return verdict{outcome: NotNeeded, sentence: "The time does not run yet: " + it.from.words() + " is not on record."}
+		return verdict{outcome: NotNeeded, sentence: "The time does not run yet: " + c.say(it.from) + " is not on record."}
 	}
 	limit := c.allowedDays(r)
 	due := from + day(limit)
@@ -27,7 +27,7 @@ func (c *checker) interval(it *item) verdict {
 		if toEntry != "" {
 			v.entries = append(v.entries, toEntry)
 		}
-		v.sentence = upperFirst(it.to.words()) + " came " + days(int(to-from)) + " after " + it.from.words() + "; at most " + days(limit) + " are allowed."
+		v.sentence = upperFirst(c.say(it.to)) + " came " + days(int(to-from)) + " after " + c.say(it.from) + "; at most " + days(limit) + " are allowed."
 		if to > due {
 			v.outcome = Gap
 		}
@@ -67,17 +67,17 @@ func (c *checker) order(it *item) verdict {
 	if it.from.date == "" && it.to.date == "" {
 		first, firstEntry, known1 := c.instant(it.from)
 		then, thenEntry, known2 := c.instant(it.to)
-		if v, open := it.unknown(known1, known2); open {
+		if v, open := c.unknown(it, known1, known2); open {
 			return v
 		}
-		v := verdict{outcome: Met, sentence: it.met}
+		v := verdict{outcome: Met, sentence: upperFirst(c.say(it.from)) + " is not after " + c.say(it.to) + "."}
 		for _, e := range [2]string{firstEntry, thenEntry} {
 			if e != "" {
 				v.entries = append(v.entries, e)
 			}
 		}
 		if first.After(then) {
-			v.outcome, v.sentence = Gap, upperFirst(it.from.words())+" came after "+it.to.words()+"."
+			v.outcome, v.sentence = Gap, upperFirst(c.say(it.from))+" came after "+c.say(it.to)+"."
 		}
 		return v
 	}
@@ -89,10 +89,10 @@ func (c *checker) order(it *item) verdict {
 	if problem1 != "" {
 		return verdict{outcome: Doubt, sentence: problem1}
 	}
-	if v, open := it.unknown(known1, known2); open {
+	if v, open := c.unknown(it, known1, known2); open {
 		return v
 	}
-	v := verdict{outcome: Met, sentence: it.met}
+	v := verdict{outcome: Met, sentence: upperFirst(c.say(it.from)) + " is not after " + c.say(it.to) + "."}
 	for _, e := range [2]string{firstEntry, thenEntry} {
 		if e != "" {
 			v.entries = append(v.entries, e)
@@ -106,26 +106,26 @@ func (c *checker) order(it *item) verdict {
 	}
 	if first > then {
 		v.outcome = Gap
-		v.sentence = upperFirst(it.from.words()) + " (" + first.String() + ") is after " + it.to.words() + " (" + then.String() + ")."
+		v.sentence = upperFirst(c.say(it.from)) + " (" + first.String() + ") is after " + c.say(it.to) + " (" + then.String() + ")."
 	}
 	return v
 }
 
 // unknown answers an order of which a side has not happened.
-func (it *item) unknown(first, then bool) (verdict, bool) {
+func (c *checker) unknown(it *item, first, then bool) (verdict, bool) {
 	switch {
 	case first && then:
 		return verdict{}, false
 	case then && !first:
-		return verdict{outcome: Gap, sentence: upperFirst(it.from.words()) + " is not on record, " + it.to.words() + " is."}, true
+		return verdict{outcome: Gap, sentence: upperFirst(c.say(it.from)) + " is not on record, " + c.say(it.to) + " is."}, true
 	case it.r.Order.Both:
-		missing := it.to.words()
+		missing := c.say(it.to)
 		if !first {
-			missing = it.from.words()
+			missing = c.say(it.from)
 		}
 		return verdict{outcome: Gap, sentence: upperFirst(missing) + " is not on record."}, true
 	}
-	return verdict{outcome: NotNeeded, sentence: upperFirst(it.to.words()) + " has not happened."}, true
+	return verdict{outcome: NotNeeded, sentence: upperFirst(c.say(it.to)) + " has not happened."}, true
 }
 
 func days(n int) string {

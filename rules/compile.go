@@ -78,10 +78,13 @@ func (c *Compiled) compile(r *Requirement) item {
 		it.thing = r.Photo.thing()
 	case r.Reading != nil:
 		it.before, it.after = moments(r.Reading.Before, r.Reading.After)
-		it.thing = r.Reading.thing(c.plans)
+		it.thing = r.Reading.thing(c.plans, "replaced part")
+		if r.Reading.Component != PerReplacedPart {
+			it.thing = r.Reading.thing(c.plans, noun(components, r.Reading.Component))
+		}
 	case r.Acknowledgement != nil:
 		it.before, it.after = moments(r.Acknowledgement.Before, r.Acknowledgement.After)
-		it.thing = "signature about: " + noun(ackAbout, r.Acknowledgement.About)
+		it.thing = "signature (" + noun(ackAbout, r.Acknowledgement.About) + ")"
 	case r.Caution != nil:
 		it.before, _ = moments(r.Caution.Before, "")
 		it.thing = "caution “" + c.cautionTitle(r.Caution.ID) + "”"
@@ -91,7 +94,6 @@ func (c *Compiled) compile(r *Requirement) item {
 	case r.Order != nil:
 		it.from, _ = parseWhen(r.Order.First, false)
 		it.to, _ = parseWhen(r.Order.Then, false)
-		it.met = upperFirst(it.from.words()) + " is not after " + it.to.words() + "."
 	case r.Field != nil:
 		it.thing = fieldTitle(r.Field.Name)
 		it.met = it.thing + " is recorded."
@@ -134,8 +136,8 @@ func basisRank(s string) int {
 
 func (p *PhotoRule) thing() string {
 	subject := "photo"
-	if len(p.Subject) != 1 || p.Subject[0] != "any" {
-		subject = "photo of the " + nouns(subjects, p.Subject, "or")
+	if p.Subject[0] != "any" && !(p.Every && len(p.Subject) > 3) { // longer lists help nobody
+		subject = "photo of " + theSubjects(p.Subject, "or")
 	}
 	if p.Component != "" && p.Component != PerReplacedPart {
 		subject += " (" + noun(components, p.Component) + ")"
@@ -143,25 +145,25 @@ func (p *PhotoRule) thing() string {
 	return subject
 }
 
-func (p *ReadingRule) thing(plans map[string]*ReadingPlan) string {
+func (p *ReadingRule) thing(plans map[string]*ReadingPlan, component string) string {
 	var s string
 	if len(p.Of) > 0 {
 		titles := make([]string, 0, len(p.Of))
 		for _, id := range p.Of {
-			titles = append(titles, lowerFirst(plans[id].Title))
+			titles = append(titles, "“"+plans[id].Title+"”")
 		}
-		s = "reading: " + join(titles, "or")
+		s = "reading " + join(titles, "or")
 	} else {
 		s = "reading"
 		if len(p.Quantity) > 0 {
 			s += " of " + nouns(quantities, p.Quantity, "or")
 		}
-		if p.Component != "" && p.Component != PerReplacedPart {
-			s += " at the " + noun(components, p.Component)
+		if component != "" {
+			s += " at the " + component
 		}
 	}
 	if p.Moment != "" {
-		s += ", " + noun(momentsOfReadings, p.Moment)
+		s += " " + noun(momentsOfReadings, p.Moment)
 	}
 	return s
 }

@@ -32,6 +32,7 @@ func (c *checker) holds(w *Condition, t turn) bool {
 		(len(w.Coverage) == 0 || contains(w.Coverage, f.Fields["coverage.kind"])) &&
 		(len(w.Replaced) == 0 || c.anyReplaced(w.Replaced, t)) &&
 		(len(w.Damage) == 0 && len(w.DamageKind) == 0 || c.anyDamage(w, t)) &&
+		(len(w.Held) == 0 || c.anyHeld(w.Held, t)) &&
 		(len(w.Happened) == 0 || c.anyHappened(w.Happened)) &&
 		(len(w.Measured) == 0 || c.anyMeasured(w.Measured)) &&
 		(len(w.Pictured) == 0 || c.anyPictured(w.Pictured)) &&
@@ -67,6 +68,20 @@ func (c *checker) anyDamage(w *Condition, t turn) bool {
 func damageMatches(w *Condition, d *Damage) bool {
 	return d.Kind != NoDamage && (len(w.Damage) == 0 || w.Damage[0] == "any" || contains(w.Damage, d.Seen)) &&
 		(len(w.DamageKind) == 0 || contains(w.DamageKind, d.Kind))
+}
+
+func (c *checker) anyHeld(list []string, t turn) bool {
+	for i := range c.replaced {
+		if t.part != nil && t.part != &c.replaced[i] {
+			continue
+		}
+		for _, k := range c.replaced[i].parts {
+			if contains(list, c.facts.Parts[k].Held) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (c *checker) anyHappened(list []string) bool {
@@ -154,7 +169,7 @@ func (w *Condition) words() string {
 		all = append(all, "either "+strings.Join(some, ", or "))
 	}
 	if w.Not != nil {
-		all = append(all, "it is not so that "+w.Not.words())
+		all = append(all, w.Not.negated())
 	}
 	add := func(there bool, s string) {
 		if there {
@@ -185,9 +200,10 @@ func (w *Condition) words() string {
 		}
 		all = append(all, s)
 	}
-	add(len(w.Happened) > 0, "“"+nouns(events, w.Happened, "or")+"” has happened")
+	add(len(w.Held) > 0, "the old part is "+nouns(partHeld, w.Held, "or"))
+	add(len(w.Happened) > 0, "there is the "+join(eventNouns(w.Happened), "or"))
 	add(len(w.Measured) > 0, "a reading of the "+nouns(components, w.Measured, "or")+" was taken")
-	add(len(w.Pictured) > 0, "a photo of the "+nouns(subjects, w.Pictured, "or")+" was taken")
+	add(len(w.Pictured) > 0, "a photo of "+theSubjects(w.Pictured, "or")+" was taken")
 	if w.Field != "" {
 		title := lowerFirst(fieldTitle(w.Field))
 		add(len(w.Is) > 0, title+" is "+join(w.Is, "or"))
@@ -202,6 +218,26 @@ func (w *Condition) words() string {
 		add(w.AtLeast != "", title+" is at least "+limitWords(w.AtLeast))
 	}
 	return strings.Join(all, " and ")
+}
+
+// negated says the opposite of a condition.
+func (w *Condition) negated() string {
+	only := Condition{Replaced: w.Replaced}
+	if len(w.Replaced) > 0 && only.words() == w.words() {
+		if w.Replaced[0] == "any" {
+			return "no part was replaced"
+		}
+		return "a part other than " + nouns(components, w.Replaced, "or") + " was replaced"
+	}
+	return "it is not so that " + w.words()
+}
+
+func eventNouns(list []string) []string {
+	names := make([]string, len(list))
+	for i, id := range list {
+		names[i] = eventNoun(id)
+	}
+	return names
 }
 
 func limitWords(s string) string {

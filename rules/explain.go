@@ -46,7 +46,7 @@ func (c *checker) because(it *item, t turn, applies bool) string {
 	}
 	switch {
 	case !applies && it.r.When != nil:
-		return "It does not apply, since it is not so that " + it.r.When.words() + "."
+		return "It does not apply: it is asked only when " + it.r.When.words() + "."
 	case !applies:
 		return "There is nothing to ask it about."
 	case it.r.When != nil:
@@ -72,7 +72,7 @@ func (c *Compiled) asks(it *item) string {
 			if w.Field != "" {
 				with = append(with, lowerFirst(fieldTitle(w.Field)))
 			} else {
-				with = append(with, "the codes on the photo of the "+noun(subjects, w.Codes))
+				with = append(with, "the codes on the photo of "+theSubject(w.Codes))
 			}
 		}
 		return lowerFirst(fieldTitle(r.Agreement.Number)) + " that agrees with " + join(with, "and")
@@ -94,7 +94,7 @@ func (c *Compiled) asks(it *item) string {
 		n := r.Number
 		s := lowerFirst(fieldTitle(n.Name))
 		if n.Count != "" {
-			s = "number of " + n.Count
+			s = lowerFirst(countTitle(n.Count))
 		}
 		if n.AtLeast != "" {
 			s += ", at least " + limitWords(n.AtLeast)
@@ -131,7 +131,7 @@ func (p *PhotoRule) asks(it *item) string {
 			with = append(with, words)
 		}
 	}
-	add(p.Pair != "", "with its "+noun(subjects, p.Pair)+" picture")
+	add(p.Pair != "", "with a picture of "+theSubject(p.Pair))
 	add(p.DuringVisit, "taken during the visit")
 	add(p.NearSite, "taken at the site")
 	add(p.LongSide > 0, plural(p.LongSide, "pixel")+" or more on the long side")
@@ -148,9 +148,6 @@ func (p *PhotoRule) asks(it *item) string {
 
 func (p *ReadingRule) asks(it *item) string {
 	s := plural(max(p.AtLeast, 1), it.thing)
-	if p.Component == PerReplacedPart {
-		s += " at the replaced part"
-	}
 	if p.Plausible {
 		s += ", plausible"
 	}

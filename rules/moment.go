@@ -32,12 +32,20 @@ func (w when) words() string {
 	case w.now:
 		return "now"
 	case w.date != "":
-		return fieldTitle(w.date)
+		return "the " + lowerFirst(fieldTitle(w.date))
 	case w.last:
-		return "the last “" + lowerFirst(titleOf(events, w.event)) + "”"
+		return "the last " + eventNoun(w.event)
 	default:
-		return "the first “" + lowerFirst(titleOf(events, w.event)) + "”"
+		return "the first " + eventNoun(w.event)
 	}
+}
+
+// say names the moment; first and last are left out when there was only one.
+func (c *checker) say(w when) string {
+	if w.now || w.date != "" || len(c.facts.Events[w.event]) > 1 || w.event == "reading" || w.event == "photo" {
+		return w.words()
+	}
+	return "the " + eventNoun(w.event)
 }
 
 // instant finds the moment; ok is false when it has not happened. A date has no instant.

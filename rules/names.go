@@ -41,23 +41,23 @@ var dateNames = []Term{
 	{"coverage.purchased", "Date of purchase"},
 	{"coverage.installed", "Date of installation"},
 	{"unit.manufactured", "Date of manufacture"},
-	{"part-return.due", "Day the old part is due back"},
-	{"claim.reply-by", "Day the payer wants an answer"},
+	{"part-return.due", "Day on which the old part is due back"},
+	{"claim.reply-by", "Day by which the payer wants an answer"},
 }
 
 // DateNames are the dotted names that Facts.Dates may hold, as calendar days.
 func DateNames() []Term { return slices.Clone(dateNames) }
 
 var numberNames = []Term{
-	{"labour.minutes", "Minutes of labour"},
-	{"coverage.labour-minutes", "Minutes of labour that the coverage allows"},
-	{"coverage.submit-days", "Days that the coverage allows for sending the claim"},
-	{"coverage.return-days", "Days that the coverage allows for returning the old part"},
-	{"coverage.limit-minor", "Amount up to which the coverage pays (in cents)"},
-	{"amount.total-minor", "Amount of the claim (in cents)"},
-	{"trip.distance-km", "Distance travelled (in kilometres)"},
-	{"refrigerant.recovered-g", "Grams of refrigerant taken out"},
-	{"refrigerant.charged-g", "Grams of refrigerant put in"},
+	{"labour.minutes", "Labour in minutes"},
+	{"coverage.labour-minutes", "Labour that the coverage allows, in minutes"},
+	{"coverage.submit-days", "Time that the coverage allows for sending the claim, in days"},
+	{"coverage.return-days", "Time that the coverage allows for returning the old part, in days"},
+	{"coverage.limit-minor", "Limit of the coverage, in cents"},
+	{"amount.total-minor", "Amount of the claim, in cents"},
+	{"trip.distance-km", "Distance travelled, in kilometres"},
+	{"refrigerant.recovered-g", "Refrigerant taken out, in grams"},
+	{"refrigerant.charged-g", "Refrigerant put in, in grams"},
 }
 
 // NumberNames are the dotted names that Facts.Numbers may hold, as exact decimals.

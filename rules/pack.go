@@ -120,9 +120,11 @@ type Condition struct {
 	// Damage was seen: on-arrival, during-work, on-leaving; "any" = at any time.
 	Damage     []string `json:"damage,omitempty"`
 	DamageKind []string `json:"damage-kind,omitempty"`
-	Happened   []string `json:"happened,omitempty"` // one of these events happened
-	Measured   []string `json:"measured,omitempty"` // a reading of one of these components exists
-	Pictured   []string `json:"pictured,omitempty"` // a photo of one of these subjects exists
+	// Held says where the old part of a replaced part is: one of these places.
+	Held     []string `json:"held,omitempty"`
+	Happened []string `json:"happened,omitempty"` // one of these events happened
+	Measured []string `json:"measured,omitempty"` // a reading of one of these components exists
+	Pictured []string `json:"pictured,omitempty"` // a photo of one of these subjects exists
 
 	Field string   `json:"field,omitempty"`
 	Is    []string `json:"is,omitempty"`    // the field is one of

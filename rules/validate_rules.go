@@ -185,6 +185,7 @@ func (v *validator) condition(path string, c *Condition, depth int) {
 	v.wordsOrAny(path+"/replaced", "component", v.known.Components, c.Replaced)
 	v.wordsOrAny(path+"/damage", "time of seeing damage", v.known.DamageSeen, c.Damage)
 	v.words(path+"/damage-kind", "damage kind", v.known.DamageKinds, c.DamageKind)
+	v.words(path+"/held", "place of an old part", v.known.PartHeld, c.Held)
 	v.words(path+"/happened", "event", v.events, c.Happened)
 	v.words(path+"/measured", "component", v.known.Components, c.Measured)
 	v.words(path+"/pictured", "photo subject", v.known.Subjects, c.Pictured)
@@ -215,7 +216,7 @@ func (v *validator) condition(path string, c *Condition, depth int) {
 
 func (c *Condition) isEmpty() bool {
 	return len(c.All) == 0 && len(c.Any) == 0 && c.Not == nil && len(c.Unit) == 0 && len(c.Coverage) == 0 &&
-		len(c.Replaced) == 0 && len(c.Damage) == 0 && len(c.DamageKind) == 0 && len(c.Happened) == 0 &&
+		len(c.Replaced) == 0 && len(c.Damage) == 0 && len(c.DamageKind) == 0 && len(c.Held) == 0 && len(c.Happened) == 0 &&
 		len(c.Measured) == 0 && len(c.Pictured) == 0 && c.Field == "" && len(c.Is) == 0 && c.Known == nil &&
 		c.Number == "" && c.Above == "" && c.AtLeast == ""
 }

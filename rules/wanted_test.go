@@ -111,12 +111,12 @@ func TestExplain(t *testing.T) {
 	assert.Equal(t, "It is asked on every job.", by["cause"].Because)
 	assert.Equal(t, "It applies because the defrost heater was replaced.", by["reading:defrost-heater"].Because)
 	assert.Contains(t, by["reading:defrost-heater"].Asks, "supports replacing it")
-	assert.Contains(t, by["floor"].Asks, "1 photo of the surroundings or floor, before the first “work started”")
+	assert.Contains(t, by["floor"].Asks, "1 photo of the surroundings or the floor, before the first start of work")
 	f.Fields["unit.kind"] = "dryer-gas"
 	for _, e := range Explain(c, f) {
 		if e.Finding == "serial" {
 			assert.Equal(t, NotNeeded, e.Outcome)
-			assert.Contains(t, e.Because, "not so that the unit is a washer")
+			assert.Contains(t, e.Because, "only when the unit is a washer")
 		}
 	}
 }
@@ -135,7 +135,7 @@ func TestReportJSON(t *testing.T) {
 	first := m["findings"].([]any)[0].(map[string]any)
 	assert.Equal(t, map[string]any{
 		"id": "floor", "requirement": "floor", "stage": "arrive", "title": "T floor", "severity": "required", "outcome": "gap",
-		"sentence": "There is no photo of the surroundings or floor.", "cure": "Cure.", "why": "Why.",
+		"sentence": "There is no photo of the surroundings or the floor.", "cure": "Cure.", "why": "Why.",
 	}, first)
 	var back Report
 	require.NoError(t, json.Unmarshal(out, &back))
