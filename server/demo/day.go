@@ -97,6 +97,15 @@ func New(ctx context.Context, now time.Time, opt Options) (Day, error) {
 	if err != nil {
 		return Day{}, err
 	}
+	studio, err := draw.NewStudio(max(opt.Seed, 1))
+	if err != nil {
+		return Day{}, err
+	}
+	return write(ctx, date, opt, studio.Photo)
+}
+
+// write makes the day of a date; render makes the bytes of a photograph.
+func write(ctx context.Context, date time.Time, opt Options, render func(draw.Scene, draw.Shot) ([]byte, error)) (Day, error) {
 	if opt.Shop == "" {
 		opt.Shop = Shop
 	}
@@ -110,10 +119,10 @@ func New(ctx context.Context, now time.Time, opt Options) (Day, error) {
 	s.dryerJob()
 	s.freezerJob()
 	s.rangeJob()
-	if err := s.develop(ctx); err != nil {
+	if err := s.develop(ctx, render); err != nil {
 		return Day{}, err
 	}
-	if err := s.write(); err != nil {
+	if err := s.chain(); err != nil {
 		return Day{}, err
 	}
 	return Day{Date: date, Jobs: s.jobs}, nil
@@ -174,8 +183,8 @@ func (s *script) id(at time.Time, what string, n int) string {
 	return fmt.Sprintf("%x-%x-%x-%x-%x", u[:4], u[4:6], u[6:8], u[8:10], u[10:])
 }
 
-// write fixes the order of each device's entries, chains them, and hands them to the jobs.
-func (s *script) write() error {
+// chain fixes the order of each device's entries, links them, and hands them to the jobs.
+func (s *script) chain() error {
 	slices.SortStableFunc(s.steps, func(a, b *step) int { return a.at.Compare(b.at) })
 	for _, st := range s.steps {
 		if err := st.dev.write(s, st); err != nil {

@@ -84,11 +84,7 @@ func compact(v any) ([]byte, error) {
 }
 
 // develop draws all photographs, as many at once as there are processors, and names them by their digests.
-func (s *script) develop(ctx context.Context) error {
-	studio, err := draw.NewStudio(s.opt.Seed)
-	if err != nil {
-		return err
-	}
+func (s *script) develop(ctx context.Context, render func(draw.Scene, draw.Shot) ([]byte, error)) error {
 	var shots []*step
 	for _, st := range s.steps {
 		if st.shot != nil {
@@ -104,7 +100,7 @@ func (s *script) develop(ctx context.Context) error {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			b, err := studio.Photo(st.shot.scene, st.shot.how)
+			b, err := render(st.shot.scene, st.shot.how)
 			if err != nil {
 				return fmt.Errorf("draw a photo: %w", err)
 			}

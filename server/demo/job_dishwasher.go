@@ -39,7 +39,7 @@ func (s *script) dishwasherJob() {
 	v.caution("11:51", "Measure", "mains", "water-near-live")
 	v.step("11:53", claims.KindWorkStart, "")
 	v.shoot("11:54", picture{subject: "symptom", component: "drain-pump", scene: draw.Tub{Water: true}, caption: "Water stands above the sieve"})
-	supply := v.shoot("11:57", picture{subject: "meter-display", component: "supply", scene: draw.Meter{Value: "121.3", Unit: "V~", Mode: "AUTO AC", On: "outlet", Look: 1}})
+	supply := v.shoot("11:57", picture{subject: "meter-display", component: "supply", portrait: true, scene: draw.Meter{Value: "121.3", Unit: "V~", Mode: "AUTO AC", On: "outlet", Look: 1}})
 	v.do("11:58", claims.KindReading, measured("supply", "voltage-ac", "121.3", "V", "as-found", "at the outlet below the sink", `{"load":"under-load"}`, named("supply-120v-utilisation-a"), meter, supply))
 	v.do("12:06", claims.KindReading, measured("drain-pump", "resistance", "OL", "", "as-found", "at the pump's own terminals", `{"circuit":"isolated"}`, named("pump-dishwasher-120v"), meter, ""))
 	v.shoot("12:09", picture{subject: "failed-part", component: "drain-pump", scene: draw.Pump{Blocked: true}, caption: "Fibres and a chip of glass around the impeller"})

@@ -53,8 +53,9 @@ func (s *script) dryerJob() {
 	v.do("14:26", claims.KindReading, measured("dryer-vent", "pressure-gauge", "0.3", "[in_i'H2O]", "as-left", "at the collar, dryer running", "", named("dryer-vent-pressure"),
 		`{"id":"P-1","description":"differential gauge, 0 to 5 inches of water"}`, ""))
 	v.step("14:27", claims.KindWorkFinish, "")
+	v.shoot("14:28", picture{subject: "work-area", scene: draw.Room{Unit: "dryer", Place: "laundry", Maker: "VELLANQUIST", Look: 3, Near: true}})
 	v.do("14:29", claims.KindAcknowledge, &claims.Acknowledge{About: "work-done", Outcome: "signed", Name: customer, Role: "customer", Shown: []claims.EntryID{clean}, Statement: "The work was done as described.", Strokes: sign(customer + " ")})
-	v.do("14:30", claims.KindLabour, &claims.Labour{Minutes: 60, Amount: usd(8500)})
+	v.do("14:30", claims.KindLabour, &claims.Labour{Minutes: 40, Amount: usd(8500)})
 	v.do("14:30:20", claims.KindTrip, &claims.Trip{Distance: "6.1", Unit: "mi", Amount: usd(3500)})
 	v.do("14:31", claims.KindLeave, &claims.Leave{})
 }

@@ -54,21 +54,38 @@ func (c *canvas) rnd(lo, hi float64) float64 { return lo + (hi-lo)*c.rng.Float64
 // wash paints the whole picture.
 func (c *canvas) wash(p paint) { c.fill(rect(0, 0, float64(c.w), float64(c.h)), p) }
 
-// fill paints the inside of a path.
+// fill paints the inside of a path. Inside wide shapes the paint is asked for every second pixel only, and the one
+// between takes the mean: no eye sees the difference below the noise, and it halves the time.
 func (c *canvas) fill(p path, ink paint) {
 	m, r := c.cover(p)
-	if r.Empty() {
-		return
-	}
 	w := r.Dx()
 	for y := r.Min.Y; y < r.Max.Y; y++ {
 		row, out := m[(y-r.Min.Y)*w:][:w], c.pix[(y*c.w+r.Min.X)*4:]
-		for x, cov := range row {
+		fy := float64(y) + 0.5
+		var next rgb
+		var nextA float32
+		ahead := -1 // the pixel that next is of
+		for x := 0; x < w; x++ {
+			cov := row[x]
 			if cov == 0 {
 				continue
 			}
-			col, a := ink(float64(r.Min.X+x)+0.5, float64(y)+0.5)
+			col, a := next, nextA
+			if ahead != x {
+				col, a = ink(float64(r.Min.X+x)+0.5, fy)
+			}
 			blend(out[x*4:x*4+3:x*4+3], col, a*float32(cov)*(1.0/255))
+			if x+2 >= w || cov != 255 || row[x+1] != 255 || row[x+2] != 255 {
+				continue
+			}
+			next, nextA = ink(float64(r.Min.X+x)+2.5, fy)
+			ahead = x + 2
+			x++
+			if mid := (a + nextA) * 0.5; mid > 0 {
+				// Where one of the two covers nothing its colour says nothing.
+				t := nextA / (a + nextA)
+				blend(out[x*4:x*4+3:x*4+3], col.mix(next, t), mid)
+			}
 		}
 	}
 }
@@ -99,13 +116,7 @@ func blend(out []uint8, c rgb, a float32) {
 
 func mix8(old uint8, v, a float32) uint8 {
 	o := float32(old)
-	o += (v-o)*a + 0.5
-	if o < 0 {
-		return 0
-	} else if o > 255 {
-		return 255
-	}
-	return uint8(o)
+	return to8(o + (v-o)*a)
 }
 
 // cover rasters a path: the cover 0..255 of each pixel of the rectangle it touches.

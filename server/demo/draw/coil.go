@@ -133,6 +133,12 @@ func (s Coil) trough(c *canvas, m *camera, liner rgb) {
 	c.color(g.on(ellipse(3, 1, 2.2, 1.5)), hex(0x0b0d0e), 1)
 	face(in(x0, z0, 5), in(x1, z0, 5), in(x1, z0, 0), in(x0, z0, 0), 0.98, 0.78)
 	c.color(m.polygon(in(x0, z0, 5), in(x1, z0, 5), in(x1, z0, 4.6), in(x0, z0, 4.6)), hex(0xffffff), 0.8)
+	// the mould's mark on the rim, and the maker's caution on the trough's front
+	mark := m.front(x0, 5, z0-0.01)
+	c.color(mark.on(c.text(bold, 1.3, 2, 4.2, "TR-118  >PP<  4")), white.mul(0.55), 0.9)
+	c.color(mark.on(round(14.5, 1.1, 31, 4.4, 0.3)), hex(0xf7d64a), 1)
+	c.color(mark.on(c.text(bold, 1.35, 15.2, 2.6, "CAUTION")), hex(0x15150f), 0.95)
+	c.color(mark.on(c.text(regular, 0.95, 15.2, 3.9, "Sharp fins. Wear gloves.")), hex(0x15150f), 0.95)
 	if s.Iced {
 		ice := m.ground(3.4)
 		c.fill(m.polygon(in(x0+1, z0+2, 3.4), in(x1-1, z0+2, 3.4), in(x1-1, z1-4, 3.4), in(x0+1, z1-4, 3.4)), glass(hex(0xd5e6ee), 0.7))

@@ -9,8 +9,9 @@ func (p pt) sub(q pt) pt               { return pt{p.x - q.x, p.y - q.y} }
 func (p pt) mul(k float64) pt          { return pt{p.x * k, p.y * k} }
 func (p pt) len() float64              { return math.Hypot(p.x, p.y) }
 func mixPt(a, b pt, t float64) pt      { return pt{a.x + (b.x-a.x)*t, a.y + (b.y-a.y)*t} }
-func clamp(v, lo, hi float64) float64  { return math.Max(lo, math.Min(hi, v)) }
+func clamp(v, lo, hi float64) float64  { return max(lo, min(hi, v)) }
 func lerp(a, b, t float64) float64     { return a + (b-a)*t }
+func frac(v float64) float64           { return v - math.Floor(v) }
 func smooth(lo, hi, v float64) float64 { t := clamp((v-lo)/(hi-lo), 0, 1); return t * t * (3 - 2*t) }
 
 // vec is a place in a scene, in centimetres: x to the right, y up, z away from the camera.

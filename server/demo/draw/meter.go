@@ -16,7 +16,11 @@ func (s Meter) paint(c *canvas) {
 	b := onBench(c, 33, 0.32)
 	switch {
 	case s.On == "outlet":
-		b.ground("wall", hex(0xdcd6c8))
+		if s.Look == 1 { // in the cupboard below a sink
+			b.ground("wood", hex(0xa9825a))
+		} else {
+			b.ground("wall", hex(0xdcd6c8))
+		}
 		s.outlet(b)
 	default:
 		b.ground([]string{"towel", "card", "wood"}[s.Look%3], []rgb{hex(0x5f7d9a), hex(0xb59066), hex(0x84603d)}[s.Look%3])

@@ -110,7 +110,7 @@ func (c *canvas) blocks(w *plane, col rgb) paint {
 	return func(x, y float64) (rgb, float32) {
 		p := w.back(x, y)
 		j := math.Floor(p.y / 20)
-		px := p.x + 20*math.Mod(j, 2)
+		px := p.x + 40*frac(j/2)
 		i := math.Floor(px / 40)
 		edge := math.Min(math.Min(px-i*40, i*40+40-px), math.Min(p.y-j*20, j*20+20-p.y))
 		k := 0.72 + 0.28*float32(smooth(0.3, 1.1, edge))

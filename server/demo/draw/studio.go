@@ -171,11 +171,9 @@ func (d *developer) block(x0, y0, x1, y1 int) {
 }
 
 func to8(v float32) uint8 {
-	v += 0.5
-	if v < 0 {
-		return 0
-	} else if v > 255 {
-		return 255
+	n := int32(v + 0.5)
+	if uint32(n) > 255 {
+		n = ^n >> 31 & 255 // below 0 to 0, above 255 to 255
 	}
-	return uint8(v)
+	return uint8(n)
 }

@@ -71,9 +71,9 @@ func (c *canvas) planks(w *plane, col rgb, board float64) paint {
 	return func(x, y float64) (rgb, float32) {
 		p := w.back(x, y)
 		row := math.Floor(p.y / board)
-		shift := math.Mod(row*57.3, 31)
+		shift := 31 * frac(row*1.848)
 		v := t.at(p.x*0.9+shift*37+ox, p.y*15+row*13) - 0.5
-		tone := float32(math.Mod(math.Abs(row*0.618), 1)*0.2 - 0.1)
+		tone := float32(frac(row*0.618)*0.2 - 0.1)
 		k := 1 + v*0.42 + tone
 		if f := p.y - row*board; f < gap || f > board-gap {
 			k *= 0.55
@@ -91,7 +91,7 @@ func (c *canvas) tiles(w *plane, col, joint rgb, size, gap float64) paint {
 		i, j := math.Floor(p.x/size), math.Floor(p.y/size)
 		fx, fy := p.x-i*size, p.y-j*size
 		v := t.at(p.x*6+ox+i*91, p.y*6+j*53) - 0.5
-		tone := float32(math.Mod(math.Abs(i*0.618+j*0.377), 1)*0.09 - 0.045)
+		tone := float32(frac(i*0.618+j*0.377)*0.09 - 0.045)
 		edge := math.Min(math.Min(fx, size-fx), math.Min(fy, size-fy))
 		k := float32(smooth(gap*0.5, gap*1.4, edge))
 		return joint.mix(col.mul(1+v*0.16+tone), k), 1
