@@ -82,9 +82,12 @@ func (k *check) checkJob(ctx context.Context, job claims.JobID, want []place) {
 			k.found(JobBroken, where, "its entries cannot be read: %v", err)
 			return
 		}
+		later := false // entries that came while the check was running are left for the next
 		for _, r := range list {
+			if later = r.Leaf >= k.size; later {
+				break
+			}
 			switch {
-			case r.Leaf >= k.size: // came while the check was running
 			case read >= len(want):
 				k.found(JobBroken, where, "it has entry %d, which the log does not have for it", r.Leaf)
 			case r.Leaf != want[read].leaf:
@@ -93,6 +96,9 @@ func (k *check) checkJob(ctx context.Context, job claims.JobID, want []place) {
 				k.found(JobBroken, where, "its entry number %d has other bytes than the log", read+1)
 			}
 			read++
+		}
+		if later {
+			break
 		}
 		if len(list) == 0 || claims.Head(read) >= head {
 			if claims.Head(read) != head {

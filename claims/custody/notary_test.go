@@ -156,6 +156,23 @@ func TestNotary(t *testing.T) {
 	require.ErrorContains(t, err, "entry 3 is not in the checkpoint of 3 entries")
 }
 
+// TestKeyLost: with a new key file the log goes on, and the old checkpoints stay in it.
+func TestKeyLost(t *testing.T) {
+	s := memShop(t)
+	appendLines(t, s, jsonLine(0), jsonLine(1))
+	old, _, err := (&custody.Notary{Keys: openKeys(t)}).Checkpoint(t.Context(), s)
+	require.NoError(t, err)
+	notary := &custody.Notary{Keys: openKeys(t)}
+	signed, c, err := notary.Checkpoint(t.Context(), s)
+	require.NoError(t, err)
+	require.NotEqual(t, old, signed)
+	_, err = custody.Open(signed, mustVerifiers(t, notary.Keys, c.Origin)...)
+	require.NoError(t, err)
+	before, err := custody.Peek(old)
+	require.NoError(t, err)
+	require.Equal(t, before, c)
+}
+
 // TestNotaryRefusesAFork: a store that has lost or changed what was signed is not signed again.
 func TestNotaryRefusesAFork(t *testing.T) {
 	notary := &custody.Notary{Keys: openKeys(t)}
