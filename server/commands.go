@@ -18,6 +18,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"serve", "[flags]", "serve a shop (this is what happens without a command)", serve},
+		{"demo", "[--data DIR] [--listen ADDR] [--no-serve]", "load an invented working day, build and verify a claim, then serve it", demoDay},
 		{"verify", "[--json] FILE…", "check claim bundles; no server, store or network is needed", verify},
 		{"rules test", "[DIR]", "run the example cases of the rule packs, and of those in DIR", rulesTest},
 		{"rules explain", "JOB [--data DIR]", "say why a job's claim is complete or not, requirement by requirement", rulesExplain},
