@@ -1,9 +1,11 @@
 package custody_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/binary"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -370,4 +372,26 @@ func TestCheckWhileWriting(t *testing.T) {
 	}
 	close(stop)
 	<-done
+}
+
+// TestCheckRawFile flips one bit in the file as a failing disk would, wherever an entry's text lies in it (in the live
+// page and in stale ones).
+func TestCheckRawFile(t *testing.T) {
+	f := newShopFile(t)
+	raw, err := os.ReadFile(f.path)
+	require.NoError(t, err)
+	flipped := 0
+	for at := 0; ; {
+		i := bytes.Index(raw[at:], []byte(`"number 22"`))
+		if i < 0 {
+			break
+		}
+		at += i + 1
+		raw[at+3] ^= 0x01
+		flipped++
+	}
+	require.Positive(t, flipped)
+	require.NoError(t, os.WriteFile(f.path, raw, 0o600))
+	r := f.check(t)
+	require.Contains(t, say(r), "[log] entry 22: its line is not the one that was put into the log")
 }
