@@ -198,7 +198,7 @@ func (s *Service) commit(ctx context.Context, st Store, shop ShopID, fresh []Kep
 	for _, k := range append(fresh[:len(fresh):len(fresh)], own...) {
 		k.Received = now
 		all = append(all, k)
-		batch.Records = append(batch.Records, Record{Entry: k.ID, Job: job, Line: Seal(now, k.Raw)})
+		batch.Records = append(batch.Records, Record{Entry: k.ID, Job: job, Line: Seal(now, k.Raw), Device: k.Device, Seq: k.Seq})
 	}
 	j := Fold(all)
 	if batch.Card, err = s.card(&j); err != nil {

@@ -2,6 +2,7 @@ package claims
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"time"
@@ -108,4 +109,56 @@ func (r *ChainReport) late(links []Link) {
 
 func (r *ChainReport) flaw(kind string, l Link, format string, args ...any) {
 	r.Flaws = append(r.Flaws, ChainFlaw{Kind: kind, Seq: l.Seq, Entry: l.Entry, Job: l.Job, Says: fmt.Sprintf(format, args...)})
+}
+
+// Chains judges the chains of the devices that wrote on a job; each over the whole shop, since one phone writes on many jobs.
+func (s *Service) Chains(ctx context.Context, a Actor, job JobID) ([]ChainReport, error) {
+	st, err := s.store(ctx, a, ActRead)
+	if err != nil {
+		return nil, err
+	}
+	recs, _, err := journal(ctx, st, job, 0, 0)
+	if err != nil {
+		return nil, err
+	}
+	kept, err := keptOf(recs)
+	if err != nil {
+		return nil, err
+	}
+	var reports []ChainReport
+	seen := map[string]bool{}
+	for _, k := range kept {
+		if k.Seq > 0 && !seen[k.Device] {
+			seen[k.Device] = true
+			r, err := chainOf(ctx, st, k.Device)
+			if err != nil {
+				return nil, err
+			}
+			reports = append(reports, r)
+		}
+	}
+	return reports, nil
+}
+
+func chainOf(ctx context.Context, st Store, device string) (ChainReport, error) {
+	var links []Link
+	var broken error
+	err := st.Chain(ctx, device, func(r Record) bool {
+		k, err := KeptOf(r)
+		if err != nil {
+			broken = err
+			return false
+		}
+		if l, ok := LinkOf(k); ok {
+			links = append(links, l)
+		}
+		return true
+	})
+	if err == nil {
+		err = broken
+	}
+	if err != nil {
+		return ChainReport{}, fmt.Errorf("chain of device %q: %w", device, err)
+	}
+	return ReadChain(device, links), nil
 }

@@ -39,6 +39,10 @@ type Record struct {
 	Job   JobID
 	Leaf  uint64
 	Line  []byte
+	// Device and Seq are the entry's place in its device's chain; Seq 0 = none. They index the record when it is
+	// committed and are not given back.
+	Device string
+	Seq    uint64
 }
 
 // Batch is what Commit writes together or not at all.
@@ -77,6 +81,11 @@ type Store interface {
 	// Leaves calls yield with the records from leaf index from on, in order, until it returns false. Yield may call
 	// the store. Records that are committed meanwhile may or may not come.
 	Leaves(ctx context.Context, from uint64, yield func(Record) bool) error
+	// Chain calls yield with the records of a device in the order of its sequence (then of leaves), until it
+	// returns false. A device that never wrote gives none.
+	Chain(ctx context.Context, device string, yield func(Record) bool) error
+	// Devices lists the devices that have a chain, in byte order.
+	Devices(ctx context.Context) ([]string, error)
 	// PutNote and Note keep small named values (checkpoints, settings, sessions): last writer wins. Names are
 	// slash-separated and shorter than 200 bytes; Note returns ErrAbsent; a nil value deletes.
 	PutNote(ctx context.Context, name string, value []byte) error

@@ -47,6 +47,11 @@ func (b Batch) Check() (Card, []byte, error) {
 		if r.Job != "" && r.Job != b.Job {
 			return Card{}, nil, Errorf(Invalid, "the entry belongs to job %q, the batch to job %q", r.Job, b.Job).At(where)
 		}
+		if r.Seq > 0 {
+			if err := checkStoreID("device", r.Device); err != nil {
+				return Card{}, nil, err.At(where)
+			}
+		}
 		if len(r.Line) > MaxStoreLine {
 			return Card{}, nil, Errorf(TooLarge, "the entry has %d bytes; the most is %d", len(r.Line), MaxStoreLine).At(where)
 		}

@@ -22,6 +22,7 @@ const formatVersion = 1
 //	    hashes        tlog index → 32 bytes
 //	    entries       entry id → leaf number
 //	    records       job, position in the job → leaf number
+//	    chains        device, sequence, leaf number → nothing
 //	    jobs          job → head, times, words
 //	    cards         job → card as JSON
 //	    changed, opened, due     claims.CardOrder key → nothing
@@ -38,6 +39,7 @@ const (
 	bucketHashes  = "hashes"
 	bucketEntries = "entries"
 	bucketRecords = "records"
+	bucketChains  = "chains"
 	bucketJobs    = "jobs"
 	bucketCards   = "cards"
 	bucketKeys    = "keys"
@@ -54,7 +56,7 @@ const (
 
 func shopBuckets() []string {
 	return []string{
-		bucketLog, bucketLeaves, bucketHashes, bucketEntries, bucketRecords, bucketJobs, bucketCards,
+		bucketLog, bucketLeaves, bucketHashes, bucketEntries, bucketRecords, bucketChains, bucketJobs, bucketCards,
 		string(claims.ByChanged), string(claims.ByOpened), string(claims.ByDue),
 		bucketKeys, bucketWords, bucketPrints, bucketBands, bucketNotes,
 	}

@@ -130,6 +130,11 @@ func appendRecords(shop *bolt.Bucket, b claims.Batch, leaves []tlog.Hash) error 
 		if err := records.Put(recordKey(b.Job, b.Was+claims.Head(i)), number(leaf)); err != nil {
 			return fmt.Errorf("write entry %q: %w", r.Entry, err)
 		}
+		if r.Seq > 0 {
+			if err := shop.Bucket([]byte(bucketChains)).Put(chainKey(r.Device, r.Seq, leaf), nil); err != nil {
+				return fmt.Errorf("write the place of entry %q in its chain: %w", r.Entry, err)
+			}
+		}
 	}
 	return shop.Bucket([]byte(bucketLog)).Put([]byte("size"), number(size+uint64(len(b.Records))))
 }

@@ -52,6 +52,7 @@ func (s *Stores) Shop(ctx context.Context, shop claims.ShopID) (claims.Store, er
 	if s.shops[shop] == nil {
 		s.shops[shop] = &Store{
 			entries: make(map[claims.EntryID]uint64),
+			chains:  make(map[string][]place),
 			jobs:    make(map[claims.JobID]*job),
 			notes:   make(map[string][]byte),
 		}
@@ -79,9 +80,13 @@ type Store struct {
 	leaves  []claims.Record
 	hashes  []tlog.Hash
 	entries map[claims.EntryID]uint64
+	chains  map[string][]place
 	jobs    map[claims.JobID]*job
 	notes   map[string][]byte
 }
+
+// place is where an entry stands in its device's chain.
+type place struct{ seq, leaf uint64 }
 
 type job struct {
 	leaves []uint64
@@ -147,6 +152,9 @@ func (s *Store) Commit(ctx context.Context, b claims.Batch) (claims.Head, error)
 		s.hashes = append(s.hashes, stored...)
 		s.leaves = append(s.leaves, copyRecord(claims.Record{Entry: r.Entry, Job: b.Job, Leaf: leaf, Line: r.Line}))
 		s.entries[r.Entry] = leaf
+		if r.Seq > 0 {
+			s.chains[r.Device] = append(s.chains[r.Device], place{seq: r.Seq, leaf: leaf})
+		}
 		j.leaves = append(j.leaves, leaf)
 	}
 	j.card = raw

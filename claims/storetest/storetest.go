@@ -46,6 +46,7 @@ func Run(t *testing.T, s Stores) {
 		{"LogIsRFC6962", testLogTree},
 		{"LogHashesAbsent", testLogHashesAbsent},
 		{"LeavesFromAnywhere", testLeaves},
+		{"ChainInOrder", testChain},
 		{"CardsInOrder", testCardsInOrder},
 		{"CardsFilters", testCardsFilters},
 		{"CardsManyMatches", testCardsManyMatches},
