@@ -14,6 +14,11 @@ import (
 // Format names the version of the bundle's form. FORMAT.md describes it; an older version stays readable for ever.
 const Format = "kickplate-bundle/1"
 
+// Account is the version of the rules by which claims.Fold makes an account of entries and judges the times of photos. Raise it
+// when those change so that an older bundle comes out differently (testdata/bundles shows it): Verify then says of
+// bundles with another number that it can't work their account out again, instead of calling them broken.
+const Account = 1
+
 //go:embed evidence.schema.json
 var schema []byte
 
@@ -23,6 +28,7 @@ func Schema() []byte { return bytes.Clone(schema) }
 // Evidence is evidence.json: everything the bundle says, for programs.
 type Evidence struct {
 	Format   string    `json:"format"`
+	Account  int       `json:"account"`
 	Bag      string    `json:"bag"`
 	Claim    string    `json:"claim"`
 	Version  int       `json:"version"`
@@ -134,7 +140,7 @@ type EvidenceCustody struct {
 func (pl *plan) evidence() ([]byte, error) {
 	j, p := &pl.job, pl.parcel
 	e := Evidence{
-		Format: Format, Bag: pl.root, Claim: pl.number, Version: p.Version, Built: pl.built, BuiltBy: p.BuiltBy, HeldBack: p.Hold.Names(), Withheld: pl.left, Shop: p.Shop,
+		Format: Format, Account: Account, Bag: pl.root, Claim: pl.number, Version: p.Version, Built: pl.built, BuiltBy: p.BuiltBy, HeldBack: p.Hold.Names(), Withheld: pl.left, Shop: p.Shop,
 		Job:      EvidenceJob{ID: j.ID, Open: j.Open, Opened: j.Opened, Changed: j.Changed, Entries: j.Entries},
 		Customer: j.Customer, Site: j.Site, Unit: j.Unit, Coverage: j.Coverage,
 		Photos: []EvidencePhoto{}, Visits: j.Visits, WorkStarts: j.WorkStarts, WorkFinishes: j.WorkFinishes, Causes: j.Causes, Corrections: j.Corrections,

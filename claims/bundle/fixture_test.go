@@ -11,6 +11,7 @@ import (
 	"image/jpeg"
 	"io"
 	"math"
+	"sync"
 	"testing"
 	"time"
 
@@ -110,8 +111,20 @@ func (s *scene) photo(subject, component string, data []byte, change func(*claim
 	return id
 }
 
-// drawn is a picture with something in it; seed makes it differ.
+// drawn is a picture with something in it; seed makes it differ. The same one is drawn once.
 func drawn(w, h int, seed float64) []byte {
+	key := fmt.Sprint(w, h, seed)
+	if have, ok := pictures.Load(key); ok {
+		return bytes.Clone(have.([]byte))
+	}
+	data := draw(w, h, seed)
+	pictures.Store(key, data)
+	return bytes.Clone(data)
+}
+
+var pictures sync.Map
+
+func draw(w, h int, seed float64) []byte {
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	for y := range h {
 		for x := range w {
@@ -273,6 +286,6 @@ func pack(t testing.TB, p claims.Parcel) ([]byte, claims.Packed) {
 // goodParcel is the whole invented visit with small pictures.
 func goodParcel(t testing.TB) claims.Parcel {
 	s := newScene(t)
-	s.visit(640, 480)
+	s.visit(320, 240)
 	return s.parcel()
 }

@@ -247,9 +247,9 @@ func bagTampers() []tamper {
 // evidenceTampers come from somebody who makes all manifests fit again.
 func evidenceTampers() []tamper {
 	return []tamper{
-		{"exchanged original", repack(true, func(_ testing.TB, c *contents) { c.data[first] = drawn(640, 480, 9) }), "originals", first, "not the original that was received"},
+		{"exchanged original", repack(true, func(_ testing.TB, c *contents) { c.data[first] = drawn(320, 240, 9) }), "originals", first, "not the original that was received"},
 		{"exchanged original and its sum in the index", repack(true, func(t testing.TB, c *contents) {
-			c.data[first] = drawn(640, 480, 9)
+			c.data[first] = drawn(320, 240, 9)
 			sum := hexSum(c.data[first])
 			c.edit(t, func(e map[string]any) {
 				p := photo(e, 0)

@@ -64,10 +64,15 @@ func (v *verifier) entries() {
 	}
 	v.chains(kept)
 	job := claims.Fold(kept)
-	if held == 0 {
+	switch {
+	case v.index.Account != Account:
+		v.samePhotos(&job)
+		v.report.add("entries", CannotTell, "data/evidence.json", "Its account was made by rules of version %d, this program has version %d: only the photos were held against the entries.", v.index.Account, Account)
+		return
+	case held == 0:
 		v.sameAccount(&job)
 		v.times(&job)
-	} else {
+	default:
 		v.samePhotos(&job)
 	}
 	if v.report.broken("entries") == 0 {

@@ -78,13 +78,3 @@ func TestVerifyTrustedKey(t *testing.T) {
 	assert.False(t, r.Holds)
 	assert.Equal(t, 1, r.broken("custody"), r.Text())
 }
-
-func TestVerifyPrint(t *testing.T) {
-	data, _ := pack(t, goodParcel(t))
-	r := verify(t, data)
-	t.Log("\n" + r.Text())
-	for _, c := range tampers()[:30] {
-		r := verify(t, c.spoil(t, data))
-		t.Log(c.name + "\n" + r.Text())
-	}
-}
