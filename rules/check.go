@@ -246,6 +246,9 @@ func (c *checker) finding(it *item, t turn, applies bool) Finding {
 	if t.part != nil {
 		f.Title += ": " + noun(components, t.part.component)
 	}
+	if t.damage != nil {
+		f.Title += ": " + clip(t.damage.Area)
+	}
 	if !applies {
 		f.Outcome, f.Sentence = NotNeeded, c.notNeeded(it)
 		return f
@@ -305,7 +308,7 @@ func (c *checker) judge(it *item, t turn) verdict {
 	case r.Field != nil:
 		return c.field(it, t)
 	case r.Agreement != nil:
-		return c.agreement(r.Agreement)
+		return c.agreement(it)
 	case r.Part != nil:
 		return c.part(r.Part, t)
 	case r.Acknowledgement != nil:
@@ -317,7 +320,7 @@ func (c *checker) judge(it *item, t turn) verdict {
 	case r.Order != nil:
 		return c.order(it)
 	default:
-		return c.number(r.Number)
+		return c.number(it)
 	}
 }
 
@@ -334,12 +337,23 @@ const (
 type flaw struct {
 	level level
 	text  string
+	mute  bool // keep no text
 }
 
 // note keeps the first flaw of the worst level.
 func (f *flaw) note(l level, text string) {
 	if l > f.level {
 		f.level, f.text = l, text
+	}
+}
+
+// lazy is note with a sentence that is only put together when it is kept.
+func (f *flaw) lazy(l level, text func() string) {
+	if l > f.level {
+		f.level = l
+		if !f.mute {
+			f.text = text()
+		}
 	}
 }
 

@@ -13,8 +13,8 @@ const (
 )
 
 // agreement compares a typed number with the other places that state it.
-func (c *checker) agreement(a *AgreementRule) verdict {
-	title := fieldTitle(a.Number)
+func (c *checker) agreement(it *item) verdict {
+	a, title := it.r.Agreement, it.thing
 	typed := normal(c.facts.Fields[a.Number])
 	if typed == "" {
 		return verdict{outcome: Gap, sentence: title + " is not recorded."}
@@ -63,7 +63,7 @@ func (c *checker) agreement(a *AgreementRule) verdict {
 	if f.level != good {
 		return verdict{outcome: outcomeOf(f.level), sentence: f.text, entries: entries}
 	}
-	return verdict{outcome: Met, sentence: title + " agrees wherever it is stated.", entries: entries}
+	return verdict{outcome: Met, sentence: it.met, entries: entries}
 }
 
 // bestCode finds the code on photos of the subject that is most like the typed number.

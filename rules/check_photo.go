@@ -10,10 +10,10 @@ func (c *checker) photo(it *item, t turn) verdict {
 	p := it.r.Photo
 	need := max(p.AtLeast, 1)
 	var fine, unsure, wrong []int
-	var worst, best flaw
-	best.level = bad + 1
+	worst, best := -1, -1 // of the flawed pictures: the one that is furthest off, and the one that comes closest
+	worstLevel, bestLevel := good, bad+1
 	c.eachPhoto(it, t, func(i int) {
-		fl := c.photoFlaw(it, t, i)
+		fl := c.photoFlaw(it, t, i, true)
 		switch fl.level {
 		case good:
 			fine = append(fine, i)
@@ -22,36 +22,44 @@ func (c *checker) photo(it *item, t turn) verdict {
 		default:
 			wrong = append(wrong, i)
 		}
-		worst.note(fl.level, fl.text)
-		if fl.level != good && fl.level < best.level {
-			best = fl
+		if fl.level > worstLevel {
+			worst, worstLevel = i, fl.level
+		}
+		if fl.level != good && fl.level < bestLevel {
+			best, bestLevel = i, fl.level
 		}
 	})
-	thing := it.thing
+	text := func(i int) string { return c.photoFlaw(it, t, i, false).text }
+	thing, met, none := it.thing, it.met, it.none
 	if t.part != nil && p.Component == PerReplacedPart {
 		thing += " (" + noun(components, t.part.component) + ")"
+		met, none = "There is 1 "+thing+".", "There is no "+thing+"."
 	}
 	if p.Every {
-		return c.everyPhoto(thing, worst, len(fine), fine, unsure, wrong)
+		objection := ""
+		if worst >= 0 {
+			objection = text(worst)
+		}
+		return c.everyPhoto(thing, flaw{level: worstLevel, text: objection}, len(fine), unsure, wrong)
 	}
 	switch {
 	case len(fine) >= need:
-		return verdict{outcome: Met, sentence: thereIs(len(fine), thing) + ".", entries: c.photoEntries(fine)}
+		return verdict{outcome: Met, sentence: one(len(fine), thing, met), entries: c.photoEntries(fine)}
 	case len(fine)+len(unsure) >= need:
-		return verdict{outcome: Doubt, sentence: best.text, entries: c.photoEntries(append(fine, unsure...))}
+		return verdict{outcome: Doubt, sentence: text(best), entries: c.photoEntries(append(fine, unsure...))}
 	case len(fine)+len(unsure)+len(wrong) == 0:
-		return verdict{outcome: Gap, sentence: "There is no " + thing + "."}
+		return verdict{outcome: Gap, sentence: none}
 	case len(wrong) > 0 && need == 1:
-		return verdict{outcome: Gap, sentence: best.text, entries: c.photoEntries(wrong)}
+		return verdict{outcome: Gap, sentence: text(best), entries: c.photoEntries(wrong)}
 	}
 	s := thereIs(len(fine)+len(unsure), thing) + " that can be used, " + strconv.Itoa(need) + " are needed."
 	if len(wrong) > 0 {
-		s += " " + worst.text
+		s += " " + text(worst)
 	}
 	return verdict{outcome: Gap, sentence: s, entries: c.photoEntries(append(append(fine, unsure...), wrong...))}
 }
 
-func (c *checker) everyPhoto(thing string, worst flaw, n int, fine, unsure, wrong []int) verdict {
+func (c *checker) everyPhoto(thing string, worst flaw, n int, unsure, wrong []int) verdict {
 	switch worst.level {
 	case good:
 		if n == 0 {
@@ -100,12 +108,13 @@ func (c *checker) concerns(component string, part *replaced) bool {
 	return component == part.component || component == "" && len(c.replaced) == 1
 }
 
-func (c *checker) photoFlaw(it *item, t turn, i int) flaw {
+// photoFlaw finds the worst thing about a picture. Mute, it finds the level only: most pictures need no sentence.
+func (c *checker) photoFlaw(it *item, t turn, i int, mute bool) flaw {
 	p := it.r.Photo
 	photo := &c.facts.Photos[i]
-	var f flaw
+	f := flaw{mute: mute}
 	if photo.Document && !p.Documents {
-		f.note(bad, c.thePhoto(photo)+" is a document, not a picture.")
+		f.lazy(bad, func() string { return c.thePhoto(photo) + " is a document, not a picture." })
 	}
 	if !photo.Document && (p.LongSide > 0 || p.Sharp || p.NotDark || p.NotBright) {
 		c.legibility(p, photo, &f)
@@ -117,18 +126,22 @@ func (c *checker) photoFlaw(it *item, t turn, i int) flaw {
 	if it.basis > 0 {
 		switch {
 		case photo.TimeBasis == "conflicting":
-			f.note(doubtful, "The clocks disagree about when "+lowerFirst(c.thePhoto(photo))+" was taken.")
+			f.lazy(doubtful, func() string {
+				return "The clocks disagree about when " + lowerFirst(c.thePhoto(photo)) + " was taken."
+			})
 		case basisRank(photo.TimeBasis) < it.basis:
-			f.note(doubtful, "The time of "+lowerFirst(c.thePhoto(photo))+" is not supported well enough ("+basisWords(photo.TimeBasis)+", "+p.TimeBasis+" wanted).")
+			f.lazy(doubtful, func() string {
+				return "The time of " + lowerFirst(c.thePhoto(photo)) + " is not supported well enough (" + basisWords(photo.TimeBasis) + ", " + p.TimeBasis + " wanted)."
+			})
 		}
 	}
 	if p.NearSite {
 		switch photo.Place {
 		case "at-site":
 		case "elsewhere":
-			f.note(bad, c.thePhoto(photo)+" was taken away from the site.")
+			f.lazy(bad, func() string { return c.thePhoto(photo) + " was taken away from the site." })
 		default:
-			f.note(doubtful, c.thePhoto(photo)+" does not show where it was taken.")
+			f.lazy(doubtful, func() string { return c.thePhoto(photo) + " does not show where it was taken." })
 		}
 	}
 	if p.NotUsedBefore && photo.UsedBefore != "" {
@@ -144,22 +157,24 @@ func (c *checker) legibility(p *PhotoRule, photo *Photo, f *flaw) {
 	if long := max(photo.Width, photo.Height); p.LongSide > 0 {
 		switch {
 		case long == 0:
-			f.note(doubtful, c.thePhoto(photo)+" has not been examined yet.")
+			f.lazy(doubtful, func() string { return c.thePhoto(photo) + " has not been examined yet." })
 		case long < p.LongSide:
-			f.note(bad, c.thePhoto(photo)+" has "+strconv.Itoa(long)+" pixels on the long side, "+strconv.Itoa(p.LongSide)+" are wanted.")
+			f.lazy(bad, func() string {
+				return c.thePhoto(photo) + " has " + strconv.Itoa(long) + " pixels on the long side, " + strconv.Itoa(p.LongSide) + " are wanted."
+			})
 		}
 	}
 	verdictOf := func(wanted bool, value, want, wrong, unsure string) {
 		switch {
 		case !wanted || value == want:
 		case value == "doubt":
-			f.note(doubtful, c.thePhoto(photo)+" "+unsure)
+			f.lazy(doubtful, func() string { return c.thePhoto(photo) + " " + unsure })
 		case value == "" && photo.Width > 0: // a clip, say
-			f.note(doubtful, c.thePhoto(photo)+" could not be judged by machine: look at it.")
+			f.lazy(doubtful, func() string { return c.thePhoto(photo) + " could not be judged by machine: look at it." })
 		case value == "":
-			f.note(doubtful, c.thePhoto(photo)+" has not been examined yet.")
+			f.lazy(doubtful, func() string { return c.thePhoto(photo) + " has not been examined yet." })
 		default:
-			f.note(bad, c.thePhoto(photo)+" "+wrong)
+			f.lazy(bad, func() string { return c.thePhoto(photo) + " " + wrong })
 		}
 	}
 	verdictOf(p.Sharp, photo.Sharp, "yes", "is blurred.", "may be blurred.")
@@ -173,9 +188,11 @@ func (c *checker) timing(it *item, t turn, at time.Time, what func() string, f *
 		if limit, ok := c.turnInstant(*it.before, t); ok {
 			switch {
 			case at.IsZero():
-				f.note(doubtful, what()+" has no time, so nobody can tell whether it came before "+c.say(*it.before)+".")
+				f.lazy(doubtful, func() string {
+					return what() + " has no time, so nobody can tell whether it came before " + c.say(*it.before) + "."
+				})
 			case at.After(limit):
-				f.note(bad, what()+" came after "+c.say(*it.before)+", it must come before.")
+				f.lazy(bad, func() string { return what() + " came after " + c.say(*it.before) + ", it must come before." })
 			}
 		}
 	}
@@ -183,11 +200,15 @@ func (c *checker) timing(it *item, t turn, at time.Time, what func() string, f *
 		limit, ok := c.turnInstant(*it.after, t)
 		switch {
 		case !ok:
-			f.note(bad, what()+" must come after "+c.say(*it.after)+", which has not happened yet.")
+			f.lazy(bad, func() string {
+				return what() + " must come after " + c.say(*it.after) + ", which has not happened yet."
+			})
 		case at.IsZero():
-			f.note(doubtful, what()+" has no time, so nobody can tell whether it came after "+c.say(*it.after)+".")
+			f.lazy(doubtful, func() string {
+				return what() + " has no time, so nobody can tell whether it came after " + c.say(*it.after) + "."
+			})
 		case at.Before(limit):
-			f.note(bad, what()+" came before "+c.say(*it.after)+", it must come after.")
+			f.lazy(bad, func() string { return what() + " came before " + c.say(*it.after) + ", it must come after." })
 		}
 	}
 }
@@ -209,20 +230,26 @@ func (c *checker) turnInstant(w when, t turn) (time.Time, bool) {
 func (c *checker) duringVisit(photo *Photo, f *flaw) {
 	switch {
 	case len(c.visits) == 0:
-		f.note(doubtful, "No arrival is on record, so nobody can tell whether "+lowerFirst(c.thePhoto(photo))+" was taken during the visit.")
+		f.lazy(doubtful, func() string {
+			return "No arrival is on record, so nobody can tell whether " + lowerFirst(c.thePhoto(photo)) + " was taken during the visit."
+		})
 		return
 	case photo.At.IsZero():
-		f.note(doubtful, c.thePhoto(photo)+" has no time, so nobody can tell whether it was taken during the visit.")
+		f.lazy(doubtful, func() string {
+			return c.thePhoto(photo) + " has no time, so nobody can tell whether it was taken during the visit."
+		})
 		return
 	case photo.TimeBasis == "conflicting":
-		f.note(doubtful, "The clocks disagree about when "+lowerFirst(c.thePhoto(photo))+" was taken.")
+		f.lazy(doubtful, func() string {
+			return "The clocks disagree about when " + lowerFirst(c.thePhoto(photo)) + " was taken."
+		})
 	}
 	for _, v := range c.visits {
 		if v.holds(photo.At) {
 			return
 		}
 	}
-	f.note(bad, c.thePhoto(photo)+" was not taken during the visit.")
+	f.lazy(bad, func() string { return c.thePhoto(photo) + " was not taken during the visit." })
 }
 
 func (c *checker) reuse(photo *Photo, f *flaw) {
@@ -234,10 +261,10 @@ func (c *checker) reuse(photo *Photo, f *flaw) {
 		}
 	}
 	if kind == "same" {
-		f.note(bad, c.thePhoto(photo)+" is the very picture of job"+job+".")
+		f.lazy(bad, func() string { return c.thePhoto(photo) + " is the very picture of job" + job + "." })
 		return
 	}
-	f.note(doubtful, c.thePhoto(photo)+" looks like a picture of job"+job+": compare the two.")
+	f.lazy(doubtful, func() string { return c.thePhoto(photo) + " looks like a picture of job" + job + ": compare the two." })
 }
 
 // pair looks for the other half: linked, or named by the same damage.
@@ -254,10 +281,14 @@ func (c *checker) pair(it *item, t turn, photo *Photo, f *flaw) {
 		loose = loose || t.damage == nil
 	}
 	if loose {
-		f.note(doubtful, c.thePhoto(photo)+" is not linked to a picture of "+theSubject(it.r.Photo.Pair)+".")
+		f.lazy(doubtful, func() string {
+			return c.thePhoto(photo) + " is not linked to a picture of " + theSubject(it.r.Photo.Pair) + "."
+		})
 		return
 	}
-	f.note(bad, c.thePhoto(photo)+" has no picture of "+theSubject(it.r.Photo.Pair)+" to go with it.")
+	f.lazy(bad, func() string {
+		return c.thePhoto(photo) + " has no picture of " + theSubject(it.r.Photo.Pair) + " to go with it."
+	})
 }
 
 func (c *checker) thePhoto(photo *Photo) string {

@@ -6,9 +6,10 @@ import "strconv"
 func (c *checker) reading(it *item, t turn) verdict {
 	p := it.r.Reading
 	need := max(p.AtLeast, 1)
-	thing := it.thing
+	thing, met, none := it.thing, it.met, it.none
 	if p.Component == PerReplacedPart {
 		thing = p.thing(c.pack.plans, noun(components, t.part.component))
+		met, none = "There is 1 "+thing+".", "There is no "+thing+"."
 	}
 	var fine, unsure, wrong []string
 	best := flaw{level: bad + 1}
@@ -38,11 +39,11 @@ func (c *checker) reading(it *item, t turn) verdict {
 	case p.Supports && supports && contradicts:
 		return verdict{outcome: Doubt, sentence: "The readings contradict each other: one supports the replacement, another does not (" + thing + ").", entries: append(append(fine, unsure...), wrong...)}
 	case len(fine) >= need:
-		return verdict{outcome: Met, sentence: thereIs(len(fine), thing) + ".", entries: fine}
+		return verdict{outcome: Met, sentence: one(len(fine), thing, met), entries: fine}
 	case len(fine)+len(unsure) >= need:
 		return verdict{outcome: Doubt, sentence: best.text, entries: append(fine, unsure...)}
 	case len(fine)+len(unsure)+len(wrong) == 0:
-		return verdict{outcome: Gap, sentence: "There is no " + thing + "."}
+		return verdict{outcome: Gap, sentence: none}
 	case len(wrong) > 0 && need == 1:
 		return verdict{outcome: Gap, sentence: best.text, entries: wrong}
 	}
@@ -89,7 +90,7 @@ func (c *checker) readingFlaw(it *item, t turn, r *Reading, plan *ReadingPlan) f
 		case r.Unit == "":
 			f.note(bad, theReading(r)+" has no unit.")
 		case len(units) > 0 && !contains(units, r.Unit):
-			f.note(bad, theReading(r)+" is in "+clip(r.Unit)+", "+join(units, "or")+" is wanted.")
+			f.note(bad, theReading(r)+" is in "+unitSymbol(r.Unit)+", "+join(unitSymbols(units), "or")+" is wanted.")
 		}
 	}
 	if p.Moment != "" && r.Moment == "" {
@@ -156,10 +157,43 @@ func theReading(r *Reading) string {
 	case r.Value != "":
 		s += ", " + clip(r.Value)
 		if r.Unit != "" {
-			s += " " + clip(r.Unit)
+			s += " " + unitSymbol(r.Unit)
 		}
 	}
 	return s + ")"
+}
+
+// unitSymbol writes the UCUM codes that people would stumble over as they know them.
+func unitSymbol(code string) string {
+	switch code {
+	case "Ohm", "kOhm", "MOhm", "GOhm", "mOhm":
+		return code[:len(code)-3] + "Ω"
+	case "Cel":
+		return "°C"
+	case "[degF]":
+		return "°F"
+	case "[psi]":
+		return "psi"
+	case "um[Hg]":
+		return "µm Hg"
+	case "mm[Hg]":
+		return "mm Hg"
+	case "[in_i'Hg]":
+		return "in Hg"
+	case "[in_i'H2O]":
+		return "in H₂O"
+	case "mW/cm2":
+		return "mW/cm²"
+	}
+	return clip(code)
+}
+
+func unitSymbols(codes []string) []string {
+	out := make([]string, len(codes))
+	for i, c := range codes {
+		out[i] = unitSymbol(c)
+	}
+	return out
 }
 
 func says(r *Reading) string {

@@ -93,12 +93,11 @@ func (c *checker) dateField(it *item) verdict {
 	return verdict{outcome: Met, sentence: it.met}
 }
 
-func (c *checker) number(n *NumberRule) verdict {
-	title, text := "", ""
+func (c *checker) number(it *item) verdict {
+	n, title := it.r.Number, it.thing
+	text := c.facts.Numbers[n.Name]
 	if n.Count != "" {
-		title, text = countTitle(n.Count), strconv.Itoa(c.count(n.Count))
-	} else {
-		title, text = fieldTitle(n.Name), c.facts.Numbers[n.Name]
+		text = strconv.Itoa(c.count(n.Count))
 	}
 	value, ok := parseDecimal(text)
 	switch {

@@ -70,7 +70,7 @@ func (c *checker) order(it *item) verdict {
 		if v, open := c.unknown(it, known1, known2); open {
 			return v
 		}
-		v := verdict{outcome: Met, sentence: upperFirst(c.say(it.from)) + " is not after " + c.say(it.to) + "."}
+		v := verdict{outcome: Met, sentence: c.inOrder(it)}
 		for _, e := range [2]string{firstEntry, thenEntry} {
 			if e != "" {
 				v.entries = append(v.entries, e)
@@ -92,7 +92,7 @@ func (c *checker) order(it *item) verdict {
 	if v, open := c.unknown(it, known1, known2); open {
 		return v
 	}
-	v := verdict{outcome: Met, sentence: upperFirst(c.say(it.from)) + " is not after " + c.say(it.to) + "."}
+	v := verdict{outcome: Met, sentence: c.inOrder(it)}
 	for _, e := range [2]string{firstEntry, thenEntry} {
 		if e != "" {
 			v.entries = append(v.entries, e)
@@ -109,6 +109,13 @@ func (c *checker) order(it *item) verdict {
 		v.sentence = upperFirst(c.say(it.from)) + " (" + first.String() + ") is after " + c.say(it.to) + " (" + then.String() + ")."
 	}
 	return v
+}
+
+func (c *checker) inOrder(it *item) string {
+	if len(c.facts.Events[it.from.event]) > 1 || len(c.facts.Events[it.to.event]) > 1 {
+		return upperFirst(c.say(it.from)) + " is not after " + c.say(it.to) + "."
+	}
+	return it.met
 }
 
 // unknown answers an order of which a side has not happened.

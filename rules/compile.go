@@ -26,6 +26,7 @@ type item struct {
 	from, to  when
 	thing     string // what is asked for, in words: "photo of the rating plate"
 	met       string // the sentence when nothing more is to be said
+	none      string // the sentence when there is nothing at all
 	notNeeded string
 }
 
@@ -94,9 +95,21 @@ func (c *Compiled) compile(r *Requirement) item {
 	case r.Order != nil:
 		it.from, _ = parseWhen(r.Order.First, false)
 		it.to, _ = parseWhen(r.Order.Then, false)
+		it.met = upperFirst(it.from.short()) + " is not after " + it.to.short() + "."
 	case r.Field != nil:
 		it.thing = fieldTitle(r.Field.Name)
 		it.met = it.thing + " is recorded."
+	case r.Agreement != nil:
+		it.thing = fieldTitle(r.Agreement.Number)
+		it.met = it.thing + " agrees wherever it is stated."
+	case r.Number != nil:
+		it.thing = fieldTitle(r.Number.Name)
+		if r.Number.Count != "" {
+			it.thing = countTitle(r.Number.Count)
+		}
+	}
+	if r.Photo != nil || r.Reading != nil {
+		it.none, it.met = "There is no "+it.thing+".", "There is 1 "+it.thing+"."
 	}
 	return it
 }

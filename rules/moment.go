@@ -42,7 +42,15 @@ func (w when) words() string {
 
 // say names the moment; first and last are left out when there was only one.
 func (c *checker) say(w when) string {
-	if w.now || w.date != "" || len(c.facts.Events[w.event]) > 1 || w.event == "reading" || w.event == "photo" {
+	if len(c.facts.Events[w.event]) > 1 {
+		return w.words()
+	}
+	return w.short()
+}
+
+// short names the moment when there is only one of its kind.
+func (w when) short() string {
+	if w.now || w.date != "" || w.event == "reading" || w.event == "photo" {
 		return w.words()
 	}
 	return "the " + eventNoun(w.event)

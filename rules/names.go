@@ -26,7 +26,7 @@ var fieldNames = []Term{
 	{"narrative.complaint", "Complaint"},
 	{"narrative.cause", "Cause"},
 	{"narrative.correction", "Correction"},
-	{"refrigerant.type", "Refrigerant taken out or put in"},
+	{"refrigerant.type", "Refrigerant handled"},
 	{"refrigerant.recovery-method", "Way the refrigerant was recovered"},
 	{"refrigerant.certificate", "Certificate number for refrigerant work"},
 }
@@ -56,8 +56,8 @@ var numberNames = []Term{
 	{"coverage.limit-minor", "Limit of the coverage, in cents"},
 	{"amount.total-minor", "Amount of the claim, in cents"},
 	{"trip.distance-km", "Distance travelled, in kilometres"},
-	{"refrigerant.recovered-g", "Refrigerant taken out, in grams"},
-	{"refrigerant.charged-g", "Refrigerant put in, in grams"},
+	{"refrigerant.recovered-g", "Recovered refrigerant in grams"},
+	{"refrigerant.charged-g", "Charged refrigerant in grams"},
 }
 
 // NumberNames are the dotted names that Facts.Numbers may hold, as exact decimals.

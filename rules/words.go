@@ -94,6 +94,14 @@ func eventNoun(id string) string {
 	return noun(events, id)
 }
 
+// one gives the sentence at hand when there is one thing, else counts.
+func one(n int, thing, sentence string) string {
+	if n == 1 {
+		return sentence
+	}
+	return thereIs(n, thing) + "."
+}
+
 func thereIs(n int, one string) string {
 	if n == 1 {
 		return "There is " + plural(n, one)
