@@ -175,6 +175,28 @@ func TestStampOpenSSL(t *testing.T) {
 	require.Equal(t, stamp, bare)
 }
 
+// keptStamp is the response in testdata, made once with openssl.
+func keptStamp(t testing.TB) (response, data []byte, roots *x509.CertPool) {
+	t.Helper()
+	read := func(name string) []byte {
+		raw, err := os.ReadFile(filepath.Join(vectors, name))
+		require.NoError(t, err)
+		return raw
+	}
+	roots = x509.NewCertPool()
+	require.True(t, roots.AppendCertsFromPEM(read("stamp-root.pem")))
+	return read("stamp.tsr"), read("checkpoint-c2sp.txt"), roots
+}
+
+// TestStampKept: a stamp from before goes on verifying when its certificates have run out.
+func TestStampKept(t *testing.T) {
+	response, data, roots := keptStamp(t)
+	stamp, err := custody.VerifyStamp(response, data, roots)
+	require.NoError(t, err)
+	require.Equal(t, "2026-11-25T11:06:23Z", stamp.Time.Format(time.RFC3339)) // as "openssl ts -reply -text" prints it
+	require.Equal(t, "2", strings.TrimLeft(stamp.Serial, "0"))
+}
+
 // TestStampBitFlips changes each byte of a response: whatever still verifies says the same.
 func TestStampBitFlips(t *testing.T) {
 	a := newTSA(t)
