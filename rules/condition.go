@@ -119,7 +119,21 @@ func (c *checker) fieldHolds(w *Condition) bool {
 	if w.Known != nil && *w.Known != (value != "") {
 		return false
 	}
-	return len(w.Is) == 0 || contains(w.Is, value)
+	return len(w.Is) == 0 || contains(w.Is, value) || containsNormal(w.Is, value)
+}
+
+// containsNormal looks for s as people write it: "r 600a" is R-600a. A caution must not hang on a dash.
+func containsNormal(list []string, s string) bool {
+	if s == "" {
+		return false
+	}
+	s = normal(s)
+	for i := range list {
+		if normal(list[i]) == s {
+			return true
+		}
+	}
+	return false
 }
 
 // numberHolds compares exactly. An unknown or unreadable number satisfies no limit.

@@ -127,7 +127,7 @@ type Condition struct {
 	Pictured []string `json:"pictured,omitempty"` // a photo of one of these subjects exists
 
 	Field string   `json:"field,omitempty"`
-	Is    []string `json:"is,omitempty"`    // the field is one of
+	Is    []string `json:"is,omitempty"`    // the field is one of; case, spaces and dashes don't matter
 	Known *bool    `json:"known,omitempty"` // the field (or number) is known
 
 	Number  string `json:"number,omitempty"`
