@@ -123,12 +123,16 @@ func namesSigner(p7 *pkcs7.PKCS7, signer *x509.Certificate) error {
 	return nil
 }
 
-// maxNesting is far above what a time stamp with certificates needs.
-const maxNesting = 32
+// Far above what a time stamp with certificates needs: its nesting, and the bytes of a key or a signature (an RSA modulus
+// of 32,768 bits).
+const (
+	maxNesting   = 32
+	maxBitString = 4096
+)
 
 // shallowDER refuses what is nested deeper than a time stamp ever is or has indefinite lengths: the library's transcoder
 // copies the content again at every level, so that a quarter of a megabyte of nothing but nesting would keep it busy
-// for minutes.
+// for minutes. So would a signature by a key of that size.
 func shallowDER(b []byte, depth int) error {
 	if depth > maxNesting {
 		return fmt.Errorf("it is nested more than %d levels deep", maxNesting)
@@ -138,6 +142,9 @@ func shallowDER(b []byte, depth int) error {
 		rest, err := asn1.Unmarshal(b, &v)
 		if err != nil {
 			return err
+		}
+		if v.Class == asn1.ClassUniversal && v.Tag == asn1.TagBitString && len(v.Bytes) > maxBitString {
+			return fmt.Errorf("it holds a key or signature of %d bytes, more than any in use", len(v.Bytes))
 		}
 		if v.IsCompound {
 			if err := shallowDER(v.Bytes, depth+1); err != nil {

@@ -314,6 +314,8 @@ func TestStampAuthority(t *testing.T) {
 		"for other data": {func(w http.ResponseWriter, _ []byte) bool {
 			return reply(kind, a.answer(t, mustQuery(t, []byte("x"))))(w, nil)
 		}, "other data"},
+		"a giant key":     {reply(kind, append([]byte{0x30, 0x82, 0x13, 0x8c, 0x03, 0x82, 0x13, 0x88}, make([]byte, 5000)...)), "more than any in use"},
+		"nested too deep": {reply(kind, nested(40)), "more than 32 levels"},
 		"nested for ever": {reply(kind, bytes.Repeat([]byte{0x30, 0x80}, 60_000)), "cannot be read"},
 	} {
 		a.spoil = test.spoil
@@ -330,6 +332,15 @@ func TestStampAuthority(t *testing.T) {
 	for _, url := range []string{"", "file:///etc/passwd", "tsa.example", "ftp://tsa.example/", "http://"} {
 		require.Error(t, (&custody.Authority{URL: url}).Check(), url)
 	}
+}
+
+// nested is n sequences, one in the other.
+func nested(n int) []byte {
+	b := []byte{}
+	for range n {
+		b = append([]byte{0x30, byte(len(b))}, b...)
+	}
+	return b
 }
 
 func mustQuery(t testing.TB, data []byte) []byte {
