@@ -3,12 +3,19 @@ package media
 import (
 	"bytes"
 	"encoding/binary"
+	"image"
+	"image/jpeg"
+	"math"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"kickplate/claims"
+	"kickplate/media/measure"
 )
 
 // tiffBlock builds a little-endian EXIF block: directories at given offsets.
@@ -174,6 +181,64 @@ func TestOrientations(t *testing.T) {
 		}
 		require.Less(t, sum/n, 8.0, "%s: mean difference of grey levels", name)
 	}
+}
+
+// The short way and the general way make the same view of the same photo, up to the rounding of colours: turned in all
+// eight ways, at sizes that are halved, scaled and kept, in colour and grey.
+func TestShortWayMakesTheSameView(t *testing.T) {
+	for _, size := range [][2]int{{3300, 2001}, {1801, 2403}, {401, 300}, {3201, 90}} {
+		img := scene(uint64(size[0]), size[0], size[1])
+		grey := greyImage(greyOfRGBA(img))
+		for orientation := 1; orientation <= 8; orientation++ {
+			var src image.Image = img
+			if orientation%4 == 3 {
+				src = grey
+			}
+			data := encodeJPEG(t, src, 92)
+			full, err := jpeg.Decode(bytes.NewReader(data))
+			require.NoError(t, err)
+			var a, b claims.PhotoFacts
+			want, err := derive(full, orientation, &a)
+			require.NoError(t, err)
+			fast, err := decodeFast(data, max(size[0], size[1]) >= 2*viewSide)
+			require.NoError(t, err)
+			got, err := derivePlanar(fast, size[0], size[1], orientation, &b)
+			require.NoError(t, err)
+			require.Equal(t, []int{a.Width, a.Height}, []int{b.Width, b.Height})
+			require.InDelta(t, a.Mean, b.Mean, 1)
+			require.InEpsilon(t, a.Sharpness, b.Sharpness, 0.2)
+			require.Equal(t, []string{a.Sharp, a.Dark, a.Bright}, []string{b.Sharp, b.Dark, b.Bright})
+			pa, err := strconv.ParseUint(a.Fingerprint, 16, 64)
+			require.NoError(t, err)
+			pb, err := strconv.ParseUint(b.Fingerprint, 16, 64)
+			require.NoError(t, err)
+			require.LessOrEqual(t, measure.Distance(pa, pb), 2)
+			for _, pair := range [][2][]byte{{want.View, got.View}, {want.Thumb, got.Thumb}} {
+				x, err := jpeg.Decode(bytes.NewReader(pair[0]))
+				require.NoError(t, err)
+				y, err := jpeg.Decode(bytes.NewReader(pair[1]))
+				require.NoError(t, err)
+				require.Equal(t, x.Bounds(), y.Bounds())
+				require.Greater(t, similarity(x, y), 26.0, "%v, orientation %d: PSNR in dB", size, orientation)
+			}
+		}
+	}
+}
+
+// similarity is the peak signal-to-noise ratio of two pictures over red, green and blue, in decibels.
+func similarity(a, b image.Image) float64 {
+	var sum, n float64
+	for y := range a.Bounds().Dy() {
+		for x := range a.Bounds().Dx() {
+			r1, g1, b1, _ := a.At(x, y).RGBA()
+			r2, g2, b2, _ := b.At(x, y).RGBA()
+			for _, d := range []float64{float64(r1>>8) - float64(r2>>8), float64(g1>>8) - float64(g2>>8), float64(b1>>8) - float64(b2>>8)} {
+				sum += d * d
+				n++
+			}
+		}
+	}
+	return 10 * math.Log10(255*255/(sum/n+1e-9))
 }
 
 func TestSameBytesSamePictures(t *testing.T) {

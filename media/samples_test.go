@@ -71,7 +71,7 @@ func scene(seed uint64, w, h int) *image.RGBA {
 	panels := []panel{{0, 0, w, h, [3]float64{90 + 80*rng.Float64(), 90 + 80*rng.Float64(), 90 + 80*rng.Float64()}, 40}}
 	for range 14 {
 		x, y := rng.IntN(w), rng.IntN(h)
-		panels = append(panels, panel{x, y, x + 8 + rng.IntN(w/2), y + 8 + rng.IntN(h/2),
+		panels = append(panels, panel{x, y, x + 8 + rng.IntN(w/2+1), y + 8 + rng.IntN(h/2+1),
 			[3]float64{255 * rng.Float64(), 255 * rng.Float64(), 255 * rng.Float64()}, 60*rng.Float64() - 30})
 	}
 	for range 60 { // letters of a label
