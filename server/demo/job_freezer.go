@@ -42,7 +42,7 @@ func (s *script) freezerJob() {
 		slip, "The point was left out while typing; the photo shows 15.2.")
 	v.step("14:19", claims.KindWorkStart, "")
 	v.shoot("14:21", picture{subject: "symptom", component: "evaporator-coil", scene: draw.Coil{Frost: 0.82, Look: 2}, caption: "Coil iced over"})
-	ol := v.shoot("14:28", picture{subject: "meter-display", component: "defrost-heater", scene: draw.Meter{Value: "OL", Unit: "kΩ", Mode: "AUTO", On: "heater", Look: 2}})
+	ol := v.shoot("14:28", picture{subject: "meter-display", component: "defrost-heater", portrait: true, scene: draw.Meter{Value: "OL", Unit: "kΩ", Mode: "AUTO", On: "heater", Look: 2}})
 	v.do("14:29", claims.KindReading, measured("defrost-heater", "resistance", "OL", "", "as-found", "at the heater's own terminals", `{"circuit":"isolated"}`, named("heater-350w-120v"), meter, ol))
 	v.do("14:31", claims.KindCause, &claims.Narrative{Component: "defrost-heater", Text: "Defrost heater open at its own terminals, both leads off. The part has to be ordered once the contract allows it."})
 	v.step("14:36", claims.KindWorkFinish, "Thawed and put together for the time being")

@@ -25,7 +25,7 @@ func (s *script) rangeJob() {
 	low := draw.Room{Unit: "range", Place: "kitchen", Maker: "THARNWORTH", Look: 3, Low: true}
 	v.shoot("15:22", picture{scene: low, subject: "floor"})
 	v.shoot("15:24", picture{subject: "rating-plate", caption: "Behind the storage drawer", scene: draw.Plate{
-		Maker: "THARNWORTH", Kind: "ELECTRIC RANGE", Model: model, Serial: serial, Made: s.before(7, 0)[:7],
+		Maker: "THARNWORTH", Kind: "ELECTRIC RANGE", Model: model, Serial: serial, Made: s.before(7, 0)[:7], Dark: true, Aside: true,
 		Lines: []string{"240/120 V ~  60 Hz  40 A", "BAKE 2400 W  BROIL 3000 W", "TYPE R3"},
 	}})
 	v.do("15:25", claims.KindUnit, &claims.Unit{Model: model, Serial: serial, Manufactured: s.before(7, 0)[:7], SupplyVolts: "240"})

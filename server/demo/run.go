@@ -37,6 +37,8 @@ type RunOptions struct {
 	Verify func(ctx context.Context, path string) ([]string, error)
 	// Day says which shop the entries are for, and the seed.
 	Day Options
+
+	make func(ctx context.Context, now time.Time, opt Options) (Day, error) // New; the tests have theirs
 }
 
 // Result is what a run came to.
@@ -71,6 +73,9 @@ func Run(ctx context.Context, opt RunOptions) (Result, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
+	if opt.make == nil {
+		opt.make = New
+	}
 	r := runner{opt: opt, c: &client{base: strings.TrimSuffix(opt.BaseURL, "/"), token: opt.Token, http: opt.Client}}
 	r.res.Reports = map[claims.JobID]rules.Report{}
 	began := opt.Now()
@@ -99,7 +104,7 @@ func (r *runner) play(ctx context.Context, now time.Time) error {
 	}
 	r.say("%s: drawing the photos of an invented working day …", ShopName)
 	var err error
-	if r.res.Day, err = New(ctx, now, day); err != nil {
+	if r.res.Day, err = r.opt.make(ctx, now, day); err != nil {
 		return err
 	}
 	return r.send(ctx)

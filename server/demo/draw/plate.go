@@ -11,6 +11,8 @@ type Plate struct {
 	Made string
 	// Dark puts it on a painted steel frame instead of a white liner.
 	Dark bool
+	// Aside is a hurried shot: from farther off, the plate in a corner of the picture.
+	Aside bool
 }
 
 func (s Plate) paint(c *canvas) {
@@ -19,7 +21,11 @@ func (s Plate) paint(c *canvas) {
 		base, deep = hex(0x8f9498), hex(0x5c6165)
 	}
 	c.wash(slope(pt{0, 0}, base, pt{float64(c.w) * 0.7, float64(c.h)}, deep))
-	m := look(c, vec{c.rnd(-2.2, 2.2), c.rnd(-1.6, 0.2), -17}, vec{0, -0.5, 0}, 64, c.rnd(-4, 4))
+	pos, at := vec{c.rnd(-2.2, 2.2), c.rnd(-1.6, 0.2), -17}, vec{0, -0.5, 0}
+	if s.Aside {
+		pos, at = vec{6, c.rnd(2, 3), -21}, vec{3.2, 2.4, 0}
+	}
+	m := look(c, pos, at, 64, c.rnd(-4, 4))
 	wall := m.plane(vec{0, 0, 0}, vec{1, 0, 0}, vec{0, -1, 0})
 	// the ribs of the moulded wall, and the corner to the next wall
 	for _, x := range []float64{-11.5, 10.8} {
