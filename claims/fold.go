@@ -221,6 +221,8 @@ func (f *folder) place(v, now *version, body any) bool {
 		return add(f, &j.Markups, v, now, b)
 	case *Reading:
 		return add(f, &j.Readings, v, now, b)
+	case *Sign:
+		return add(f, &j.Signs, v, now, b)
 	case *Narrative:
 		if v.k.Kind == KindCause {
 			return add(f, &j.Causes, v, now, b)

@@ -75,6 +75,7 @@ type Job struct {
 	Photos       []Item[Photo]        `json:"photos,omitempty"`
 	Markups      []Item[Markup]       `json:"markups,omitempty"`
 	Readings     []Item[Reading]      `json:"readings,omitempty"`
+	Signs        []Item[Sign]         `json:"signs,omitempty"`
 	Causes       []Item[Narrative]    `json:"causes,omitempty"`
 	Corrections  []Item[Narrative]    `json:"corrections,omitempty"`
 	Damages      []Item[Damage]       `json:"damages,omitempty"`

@@ -66,6 +66,36 @@ func Judge(r Reading, pack *rules.Pack) (v readings.Verdict, ok bool, err error)
 	return v, err == nil, err
 }
 
+// ConflictsOf looks at all readings and signs of a job together: what does not fit, which replaced part they do not support, and
+// which reading would decide.
+func ConflictsOf(j *Job, pack *rules.Pack) []readings.Conflict {
+	var seen []readings.Observed
+	for _, it := range j.Readings {
+		c, ok, err := CaseOf(it.Body, pack)
+		if err != nil {
+			continue
+		}
+		o := readings.Observed{ID: string(it.Entry), Component: it.Body.Component, Value: c.Value, Conditions: c.Conditions}
+		o.Conditions.Moment = it.Body.Moment
+		if ok {
+			if v, err := readings.Judge(c.Profile, c.Value, c.Conditions, c.Instrument); err == nil {
+				o.Verdict = &v
+			}
+		}
+		seen = append(seen, o)
+	}
+	for _, it := range j.Signs {
+		seen = append(seen, readings.Observed{ID: string(it.Entry), Component: it.Body.Component, Sign: readings.Sign(it.Body.Sign)})
+	}
+	var replaced []string
+	for _, p := range j.Parts {
+		if p.Body.Action != "removed" {
+			replaced = append(replaced, p.Body.Component)
+		}
+	}
+	return readings.Conflicts(seen, replaced...)
+}
+
 func readingFacts(f *rules.Facts, j *Job, pack *rules.Pack) {
 	for _, it := range j.Readings {
 		b := it.Body

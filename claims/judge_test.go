@@ -137,3 +137,42 @@ func BenchmarkCheck60x40(b *testing.B) {
 		rules.Check(p.Compiled, &f)
 	}
 }
+
+// A heater that reads well does not support replacing it; the part is flagged and the deciding reading asked for
+// (common practice, no source).
+func TestConflictsOf(t *testing.T) {
+	var kept []claims.Kept
+	for i, line := range []json.RawMessage{
+		raw(t, claims.KindReading, claims.Reading{Component: "defrost-heater", Quantity: "resistance", Value: "32.1", Unit: "Ohm", Moment: "as-found",
+			Profile: json.RawMessage(`{"model":"resistive-heater","ratedVolts":120,"ratedWatts":450,"tolerancePercent":10}`), Conditions: json.RawMessage(`{"circuit":"isolated"}`)}),
+		raw(t, claims.KindSign, claims.Sign{Component: "evaporator-coil", Sign: string(readings.SignDefrostEndsEarly)}),
+		raw(t, claims.KindPart, claims.Part{Component: "defrost-heater", Action: "replaced"}),
+	} {
+		e, err := claims.ParseEntry(line)
+		require.NoError(t, err)
+		e.At = nine.Add(time.Duration(i) * time.Minute)
+		kept = append(kept, claims.Kept{Entry: e, Raw: line})
+	}
+	j := claims.Fold(kept)
+	require.Len(t, j.Signs, 1)
+	ids := map[string]readings.Conflict{}
+	for _, c := range claims.ConflictsOf(&j, nil) {
+		ids[c.ID] = c
+	}
+	require.Contains(t, ids, "unsupported-part")
+	assert.Equal(t, "contradicted", ids["unsupported-part"].Unsupported)
+	assert.NotEmpty(t, ids["unsupported-part"].Ask)
+	require.Contains(t, ids, "heater-good-defrost-ends-early")
+}
+
+// Packs speak of quantities by the words of rules, readings are judged by those of rules/readings: they must be the same words.
+func TestOneVocabularyOfQuantities(t *testing.T) {
+	var ours, theirs []string
+	for _, q := range rules.Quantities() {
+		ours = append(ours, q.ID)
+	}
+	for _, q := range readings.List().Quantities {
+		theirs = append(theirs, string(q.Quantity))
+	}
+	assert.ElementsMatch(t, theirs, ours)
+}

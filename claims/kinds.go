@@ -14,6 +14,7 @@ const (
 	KindPhoto       Kind = "photo"         // a picture, clip or document was taken or chosen
 	KindMarkup      Kind = "markup"        // a layer of arrows, rings and words over a photo
 	KindReading     Kind = "reading"       // a measurement was made
+	KindSign        Kind = "sign"          // something was seen, heard or found that is no number
 	KindCause       Kind = "cause"         // what was found to be at fault
 	KindCorrection  Kind = "correction"    // what was done about it
 	KindDamage      Kind = "damage"        // something is damaged; or an area was looked at and is not
@@ -60,6 +61,8 @@ func newBody(k Kind) any {
 		return new(Markup)
 	case KindReading:
 		return new(Reading)
+	case KindSign:
+		return new(Sign)
 	case KindCause, KindCorrection:
 		return new(Narrative)
 	case KindDamage:

@@ -42,6 +42,19 @@ func (b *Reading) validate() *Error {
 		word("state", b.State, false), oneOf("moment", b.Moment, "as-found", "as-left"), line("where", b.Where, false), maybe("photo", b.Photo), text("says", b.Says, false))
 }
 
+// Sign is something seen, heard or found that is no number: even frost over the whole coil, a fan that stands still.
+type Sign struct {
+	Component string `json:"component,omitempty"`
+	// Sign is one of the words of rules/readings.Sign.
+	Sign  string  `json:"sign"`
+	Photo EntryID `json:"photo,omitempty"`
+	Says  string  `json:"says,omitempty"`
+}
+
+func (b *Sign) validate() *Error {
+	return first(word("component", b.Component, false), word("sign", b.Sign, true), maybe("photo", b.Photo), text("says", b.Says, false))
+}
+
 // Narrative is a cause or a correction, in words.
 type Narrative struct {
 	Component string    `json:"component,omitempty"`

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"kickplate/rules"
+	"kickplate/rules/readings"
 )
 
 // Service is every use-case, each in the order authorise, validate, commit. It holds no state of its own: any
@@ -112,6 +113,8 @@ type Checked struct {
 	Facts  rules.Facts
 	Pack   *rules.Compiled
 	Report rules.Report
+	// Conflicts are readings that do not fit together, each with the reading that would decide. They advise.
+	Conflicts []readings.Conflict
 }
 
 // Check checks a job against its rule pack as of now.
@@ -129,7 +132,7 @@ func (s *Service) check(j Job) (Checked, error) {
 		return Checked{}, err
 	}
 	facts := FactsOf(&j, pack.Pack(), s.Now())
-	return Checked{Job: j, Facts: facts, Pack: pack, Report: rules.Check(pack, &facts)}, nil
+	return Checked{Job: j, Facts: facts, Pack: pack, Report: rules.Check(pack, &facts), Conflicts: ConflictsOf(&j, pack.Pack())}, nil
 }
 
 // PackFor picks the rule pack of a job: the one its coverage names, else the one for its kinds of coverage and unit.
