@@ -31,14 +31,14 @@ func (s *script) damageJob() {
 	low.Low = true
 	v.shoot("13:33", picture{scene: low, subject: "floor", caption: "Boards before the unit"})
 	v.shoot("13:35", picture{subject: "rating-plate", scene: draw.Plate{
-		Maker: "DORROWMEAD", Kind: "REFRIGERATOR-FREEZER", Model: model, Serial: serial, Made: s.before(8, 0)[:7],
+		Maker: "DORROWMEAD", Kind: "REFRIGERATOR-FREEZER", Model: model, Serial: serial, Made: s.before(8, 0)[:7], Aside: true,
 		Lines: []string{"115 V ~  60 Hz  7.2 A", "R-134a  142 g   DEFROST 350 W", "NET VOL. 25.8 cu ft"},
 	}})
 	v.do("13:36", claims.KindUnit, &claims.Unit{Model: model, Serial: serial, Manufactured: s.before(8, 0)[:7], Refrigerant: "R-134a", SupplyVolts: "115"})
 	v.shoot("13:38", picture{subject: "proof-of-purchase", portrait: true, scene: draw.Receipt{
 		Store: "FERNLEY ROW", Head: []string{"Appliances", "3 Chandler Walk, Teasel Bend"},
-		Items: [][2]string{{"REFRIGERATOR DM-FD2600", "1,780.00"}, {"  SER " + serial, ""}, {"HAUL AWAY OLD UNIT", "25.00"}, {"TAX 7.0 %", "126.35"}, {"TOTAL", "1,931.35"}},
-		Foot:  []string{"CHECK 2208", bought + "  10:05"}, Number: "FR-77120",
+		Items: [][2]string{{"REFRIGERATOR", "1,780.00"}, {"  MODEL " + model, ""}, {"  SER " + serial, ""}, {"HAUL AWAY OLD UNIT", "25.00"}, {"TAX 7.0 %", "126.35"}, {"TOTAL", "1,931.35"}},
+		Foot:  []string{"CHECK 2208", bought + "  10:05"}, Number: "FR-77120", Stone: true,
 	}})
 	v.do("13:39", claims.KindCoverage, &claims.Coverage{Purchased: bought})
 	s.damageFound(v, customer)
@@ -76,7 +76,7 @@ func (s *script) damageFound(v *visit, customer string) {
 
 func (s *script) damageWork(v *visit, customer string) {
 	v.caution("13:54", "Measure", "mains")
-	cold := v.shoot("13:56", picture{subject: "meter-display", component: "freezer-compartment", scene: draw.Compartment{Freezer: true, Frost: 0.3, Display: "1.4", Unit: "°F", Look: 2}})
+	cold := v.shoot("13:56", picture{subject: "meter-display", component: "freezer-compartment", scene: draw.Compartment{Freezer: true, Frost: 0.3, Display: "1.4", Unit: "°F", Look: 2, Melted: true}})
 	v.do("13:57", claims.KindReading, measured("freezer-compartment", "temperature", "1.4", "[degF]", "as-found", "between frozen packs", "", named("us-freezer"), thermometer, cold))
 	fresh := v.shoot("13:58", picture{subject: "meter-display", component: "fresh-food-compartment", scene: draw.Compartment{Display: "38.1", Unit: "°F", Look: 2}})
 	v.do("13:59", claims.KindReading, measured("fresh-food-compartment", "temperature", "38.1", "[degF]", "as-found", "middle shelf", "", named("us-refrigerator"), thermometer, fresh))

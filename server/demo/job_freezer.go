@@ -36,7 +36,7 @@ func (s *script) freezerJob() {
 	v.do("14:11", claims.KindUnit, &claims.Unit{Model: model, Serial: serial, Manufactured: s.before(23, 0)[:7], Refrigerant: "R-600a", SupplyVolts: "120"})
 	v.do("14:12", claims.KindDamage, &claims.Damage{Area: "cabinet, door and floor", Kind: "none", Seen: "on-arrival"})
 	v.caution("14:13", "Look before touching", "flammable-refrigerant", "mains", "sharp-fins")
-	cold := v.shoot("14:15", picture{subject: "meter-display", component: "freezer-compartment", scene: draw.Compartment{Freezer: true, Frost: 0.6, Display: "15.2", Unit: "°F"}})
+	cold := v.shoot("14:15", picture{subject: "meter-display", component: "freezer-compartment", portrait: true, scene: draw.Compartment{Freezer: true, Frost: 0.6, Display: "15.2", Unit: "°F"}})
 	slip := v.do("14:16", claims.KindReading, measured("freezer-compartment", "temperature", "152", "[degF]", "as-found", "between frozen packs", "", named("us-freezer"), thermometer, cold))
 	v.fix("14:17", claims.KindReading, measured("freezer-compartment", "temperature", "15.2", "[degF]", "as-found", "between frozen packs", "", named("us-freezer"), thermometer, cold),
 		slip, "The point was left out while typing; the photo shows 15.2.")

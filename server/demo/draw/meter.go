@@ -6,7 +6,7 @@ import "math"
 type Meter struct {
 	// Value is what the display shows, such as "OL" or "32.1"; Unit such as "Ω"; Mode such as "AUTO".
 	Value, Unit, Mode string
-	// On is heater, outlet, pump or vent: what the probes touch.
+	// On is heater, outlet or pump: what the probes touch.
 	On string
 	// Look chooses the ground, 0..2.
 	Look int
@@ -72,7 +72,11 @@ func (s Meter) display(b *bench, w *plane, x, y float64) {
 	lcd := round(x-3.6, y-2.3, x+3.6, y+2.0, 0.3)
 	b.fill(w.on(lcd), slope(w.at(x-3.6, y-2.3), hex(0xb9c4ae), w.at(x+3.6, y+2), hex(0x94a08c)))
 	ink := hex(0x161b17)
-	on, off := number(x+2.3, y+1.25, 2.3, s.Value)
+	high := 2.3
+	if len(s.Value) > 4 {
+		high = 1.95 // four digits and a point
+	}
+	on, off := number(x+2.3, y+1.25, high, s.Value)
 	b.color(w.on(off), hex(0x7c8878), 0.35)
 	b.color(w.on(on.moved(pt{0.07, 0.09})), hex(0x6d786a), 0.45) // the digits' shadow on the glass behind
 	b.color(w.on(on), ink, 0.95)

@@ -11,11 +11,17 @@ type Receipt struct {
 	Foot  []string
 	// Number is printed as a bar code.
 	Number string
+	// Stone lays it on a stone worktop instead of a wooden table.
+	Stone bool
 }
 
 func (s Receipt) paint(c *canvas) {
 	b := onBench(c, 17.5, 0.28)
-	b.ground("wood", []rgb{hex(0x9a6a3c), hex(0x6f4a2c), hex(0xb08a5c)}[c.rng.IntN(3)])
+	if s.Stone {
+		b.ground("wall", hex(0x8b8e92))
+	} else {
+		b.ground("wood", []rgb{hex(0x9a6a3c), hex(0x6f4a2c), hex(0xb08a5c)}[c.rng.IntN(3)])
+	}
 	half, long := 4.6, float64(len(s.Head))*0.62+float64(len(s.Items))*0.72+float64(len(s.Foot))*0.62+5.6
 	top := -long / 2
 	var edge []pt
@@ -71,7 +77,10 @@ func (s Receipt) paint(c *canvas) {
 	y += 0.5
 	put(bars(-3.2, y, 3.2, y+1.1, s.Number))
 	put(b.centred(mono, 0.45, 0, y+1.6, s.Number))
-	// a mug's foot and its ring at the edge of the table
+	if s.Stone {
+		return
+	}
+	// the ring of a mug, and a pen
 	ring := b.lift(0.01)
 	b.soft(ring.on(append(ellipse(7.6, -8, 3.4, 3.4), reverse(ellipse(7.6, -8, 3.15, 3.15))...)), 4, hex(0x2a1405), 0.5)
 	b.slab(round(5.9, 3, 6.9, 17, 0.5), 0.8, hex(0x1c2c55), func(w *plane) paint { return slope(w.at(5.9, 5), hex(0x3f6bd0), w.at(6.9, 5), hex(0x1d2f66)) })
