@@ -67,6 +67,7 @@ func BenchmarkNear(b *testing.B) {
 			}
 			slices.Sort(times)
 			b.ReportMetric(float64(times[len(times)/2])/1e6, "ms-median")
+			b.ReportMetric(float64(times[len(times)*99/100])/1e6, "ms-p99")
 			b.ReportMetric(float64(worst)/1e6, "ms-worst")
 			b.ReportMetric(float64(found)/float64(len(times)), "found/op")
 		})
