@@ -3,8 +3,10 @@ package claims
 import (
 	"bytes"
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Fold makes the state of one job from its entries. It is pure and total: the order of arrival does not matter, an
@@ -148,6 +150,9 @@ func (f *folder) take(v *version) {
 	}
 	f.job.Entries++
 	f.job.Changed = v.k.At
+	if bearing(v.k.Kind) {
+		f.job.Bearing++
+	}
 	if v.root != nil {
 		return // its root takes it
 	}
@@ -197,14 +202,19 @@ func (f *folder) place(v, now *version, body any) bool {
 	switch b := body.(type) {
 	case *Open:
 		j.Open.merge(*b)
+		f.said(v, now)
 	case *Customer:
 		j.Customer.merge(*b)
+		f.said(v, now)
 	case *Site:
 		j.Site.merge(*b)
+		f.said(v, now)
 	case *Unit:
 		j.Unit.merge(*b)
+		f.said(v, now)
 	case *Coverage:
 		j.Coverage.merge(*b)
+		f.said(v, now)
 	case *Step:
 		return f.step(v, now, b)
 	case *Leave:
@@ -258,6 +268,12 @@ func (f *folder) place(v, now *version, body any) bool {
 		return add(f, &j.Answers, v, now, b)
 	case *Allege:
 		return add(f, &j.Allegations, v, now, b)
+	case *Bill:
+		return add(f, &j.Bills, v, now, b)
+	case *Payment:
+		return add(f, &j.Payments, v, now, b)
+	case *Settle:
+		return add(f, &j.Settlements, v, now, b)
 	case *Likeness:
 		return add(f, &j.Likenesses, v, now, b)
 	case *PhotoFacts:
@@ -276,6 +292,24 @@ func (f *folder) place(v, now *version, body any) bool {
 		return false
 	}
 	return true
+}
+
+// said notes which entry speaks for each field of a merged kind: the latest that does not leave it empty.
+func (f *folder) said(v, now *version) {
+	var fields map[string]json.RawMessage
+	if json.Unmarshal(now.k.Body, &fields) != nil {
+		return // the body was decoded before
+	}
+	if f.job.Said == nil {
+		f.job.Said = map[string]EntryID{}
+	}
+	for name, value := range fields {
+		switch string(value) {
+		case `""`, "0", "null", "false":
+			continue
+		}
+		f.job.Said[string(v.k.Kind)+"."+strings.ToLower(name)] = v.k.ID
+	}
 }
 
 func (f *folder) step(v, now *version, b *Step) bool {

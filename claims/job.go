@@ -93,13 +93,24 @@ type Job struct {
 	Sends        []Item[Send]         `json:"sends,omitempty"`
 	Answers      []Item[Answer]       `json:"answers,omitempty"`
 	Allegations  []Item[Allege]       `json:"allegations,omitempty"`
+	Bills        []Item[Bill]         `json:"bills,omitempty"`
+	Payments     []Item[Payment]      `json:"payments,omitempty"`
+	Settlements  []Item[Settle]       `json:"settlements,omitempty"`
 
 	// Facts are the examinations of the photos' bytes, by digest; Likenesses where else they were seen.
 	Facts      map[Digest]PhotoFacts `json:"facts,omitempty"`
 	Likenesses []Item[Likeness]      `json:"likenesses,omitempty"`
 
+	// Said tells which entry last said a merged field: Said["coverage.purchased"], Said["unit.serial"]; names in lower case.
+	Said map[string]EntryID `json:"said,omitempty"`
+	// Bearing counts the entries that can change the bill; a bill drawn up at the same count is up to date.
+	Bearing int `json:"bearing,omitempty"`
+
 	Struck []Struck `json:"struck,omitempty"`
 	// Unknown are entries of kinds this version does not know, and entries whose body it can't read.
 	Unknown  []Kept    `json:"unknown,omitempty"`
 	Problems []Problem `json:"problems,omitempty"`
+
+	// bill is the bill by the shop's rates, where they are at hand; Total takes it before any other.
+	bill *Bill
 }

@@ -35,6 +35,9 @@ const (
 	KindFetched     Kind = "fetched"       // a bundle was downloaded or opened
 	KindSend        Kind = "send"          // a claim went to the payer
 	KindAnswer      Kind = "answer"        // the payer answered
+	KindBilled      Kind = "billed"        // the server drew up the bill by the shop's rates
+	KindPayment     Kind = "payment"       // money came in
+	KindSettle      Kind = "settle"        // nothing more is expected: the claim is closed
 	KindAllege      Kind = "allege"        // somebody says the shop did damage
 )
 
@@ -101,6 +104,12 @@ func newBody(k Kind) any {
 		return new(Send)
 	case KindAnswer:
 		return new(Answer)
+	case KindBilled:
+		return new(Bill)
+	case KindPayment:
+		return new(Payment)
+	case KindSettle:
+		return new(Settle)
 	case KindAllege:
 		return new(Allege)
 	}
@@ -110,7 +119,16 @@ func newBody(k Kind) any {
 // serverKinds are written by the server alone: a device that sends one is refused.
 func serverKind(k Kind) bool {
 	switch k {
-	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched:
+	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled:
+		return true
+	}
+	return false
+}
+
+// bearing reports whether an entry of this kind can change what a bill says.
+func bearing(k Kind) bool {
+	switch k {
+	case KindOpen, KindSite, KindUnit, KindCoverage, KindArrive, KindLeave, KindCause, KindDamage, KindPart, KindLabour, KindTrip, KindStrike:
 		return true
 	}
 	return false

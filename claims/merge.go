@@ -41,26 +41,3 @@ func (b *Unit) merge(l Unit) {
 	take(&b.SupplyVolts, l.SupplyVolts)
 	take(&b.Unreadable, l.Unreadable)
 }
-
-func (b *Coverage) merge(l Coverage) {
-	take(&b.Kind, l.Kind)
-	take(&b.Payer, l.Payer)
-	take(&b.Pack, l.Pack)
-	take(&b.Number, l.Number)
-	take(&b.Authorisation, l.Authorisation)
-	take(&b.Serial, l.Serial)
-	take(&b.Model, l.Model)
-	take(&b.StartEvent, l.StartEvent)
-	take(&b.Start, l.Start)
-	take(&b.Purchased, l.Purchased)
-	take(&b.Installed, l.Installed)
-	take(&b.TermMonths, l.TermMonths)
-	if l.PartMonths != nil {
-		b.PartMonths = l.PartMonths
-	}
-	take(&b.SubmitDays, l.SubmitDays)
-	take(&b.ReturnDays, l.ReturnDays)
-	take(&b.Limit, l.Limit)
-	take(&b.Deductible, l.Deductible)
-	take(&b.LabourMinutes, l.LabourMinutes)
-}

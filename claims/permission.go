@@ -57,7 +57,7 @@ func actOf(k Kind) Act {
 	switch k {
 	case KindWaive:
 		return ActWaive
-	case KindSend, KindAnswer:
+	case KindSend, KindAnswer, KindPayment, KindSettle:
 		return ActSend
 	}
 	return ActAppend

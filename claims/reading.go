@@ -60,8 +60,10 @@ type Narrative struct {
 	Component string    `json:"component,omitempty"`
 	Text      string    `json:"text"`
 	Evidence  []EntryID `json:"evidence,omitempty"`
+	// Excluded is one of Exclusions() when the cause found is one that the papers leave out, such as misuse or power.
+	Excluded string `json:"excluded,omitempty"`
 }
 
 func (b *Narrative) validate() *Error {
-	return first(word("component", b.Component, false), text("text", b.Text, true), ids("evidence", b.Evidence))
+	return first(word("component", b.Component, false), text("text", b.Text, true), ids("evidence", b.Evidence), oneOf("excluded", b.Excluded, Exclusions()...))
 }
