@@ -29,7 +29,7 @@ func (b *bench) ground(kind string, col rgb) {
 		t, ox := b.st.fine, b.rnd(0, tileSize)
 		b.wash(func(x, y float64) (rgb, float32) {
 			q := p.back(x, y)
-			weave := float32(math.Sin(q.x*26)*math.Sin(q.y*26)) * 0.05
+			weave := float32(wave(q.x*4.14)*wave(q.y*4.14)) * 0.05
 			fold := (b.st.lumps.at(q.x*3+ox, q.y*3) - 0.5) * 0.34
 			return col.mul(1 + weave + fold + (t.at(q.x*22, q.y*22)-0.5)*0.16), 1
 		})

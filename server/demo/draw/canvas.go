@@ -51,8 +51,20 @@ type canvas struct {
 
 func (c *canvas) rnd(lo, hi float64) float64 { return lo + (hi-lo)*c.rng.Float64() }
 
-// wash paints the whole picture.
-func (c *canvas) wash(p paint) { c.fill(rect(0, 0, float64(c.w), float64(c.h)), p) }
+// wash paints the whole picture; the paint must cover.
+func (c *canvas) wash(ink paint) {
+	for y := range c.h {
+		out, fy := c.pix[y*c.w*4:][:c.w*4], float64(y)+0.5
+		next, _ := ink(0.5, fy)
+		for x := 0; x < c.w; x += 2 { // every second pixel, as in fill
+			col := next
+			next, _ = ink(float64(x)+2.5, fy)
+			p, mid := out[x*4:x*4+7:x*4+7], col.mix(next, 0.5)
+			p[0], p[1], p[2] = to8(col.r), to8(col.g), to8(col.b)
+			p[4], p[5], p[6] = to8(mid.r), to8(mid.g), to8(mid.b)
+		}
+	}
+}
 
 // fill paints the inside of a path. Inside wide shapes the paint is asked for every second pixel only, and the one
 // between takes the mean: no eye sees the difference below the noise, and it halves the time.

@@ -42,7 +42,8 @@ func (s Coil) paint(c *canvas) {
 	if s.Frost > 0 {
 		p := m.front(-coilW, coilTop, 2.6)
 		c.frost(&p, rect(-1.5, -1.5, 2*coilW+1.5, coilTop-coilFoot+4), s.Frost, 2*coilW/83, func(x, y float64) float64 {
-			return 0.75 - math.Pow(math.Abs(x-coilW*0.85)/(coilW*1.15), 3)*1.3 - math.Pow(math.Abs(y-17)/19, 2)*1.4
+			u, v := math.Abs(x-coilW*0.85)/(coilW*1.15), (y-17)/19
+			return 0.75 - 1.3*u*u*u - 1.4*v*v
 		})
 	}
 	for i, col := range []rgb{hex(0xc8463d), hex(0xe7e2cf), hex(0x3a6fb5)} { // the harness comes down at the right

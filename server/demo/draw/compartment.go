@@ -129,7 +129,9 @@ func (c *canvas) frost(w *plane, area path, amount, pitch float64, where func(x,
 		relief := (height(q.x+0.12, q.y+0.16) - h) * 3.2
 		k := 0.93 + relief
 		if pitch > 0 {
-			k -= 0.13 * float32(math.Pow(math.Abs(math.Sin(q.x*math.Pi/pitch)), 6)*smooth(0.75, 0.1, thick))
+			ridge := wave(q.x / pitch / 2)
+			ridge *= ridge
+			k -= 0.13 * float32(ridge*ridge*ridge*smooth(0.75, 0.1, thick))
 		}
 		k = min(max(k, 0.6), 1.12)
 		return rgb{236 * k, 243 * k, 250 * k}, float32(a * 0.97)

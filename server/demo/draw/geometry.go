@@ -4,14 +4,21 @@ import "math"
 
 type pt struct{ x, y float64 }
 
-func (p pt) add(q pt) pt               { return pt{p.x + q.x, p.y + q.y} }
-func (p pt) sub(q pt) pt               { return pt{p.x - q.x, p.y - q.y} }
-func (p pt) mul(k float64) pt          { return pt{p.x * k, p.y * k} }
-func (p pt) len() float64              { return math.Hypot(p.x, p.y) }
-func mixPt(a, b pt, t float64) pt      { return pt{a.x + (b.x-a.x)*t, a.y + (b.y-a.y)*t} }
-func clamp(v, lo, hi float64) float64  { return max(lo, min(hi, v)) }
-func lerp(a, b, t float64) float64     { return a + (b-a)*t }
-func frac(v float64) float64           { return v - math.Floor(v) }
+func (p pt) add(q pt) pt              { return pt{p.x + q.x, p.y + q.y} }
+func (p pt) sub(q pt) pt              { return pt{p.x - q.x, p.y - q.y} }
+func (p pt) mul(k float64) pt         { return pt{p.x * k, p.y * k} }
+func (p pt) len() float64             { return math.Hypot(p.x, p.y) }
+func mixPt(a, b pt, t float64) pt     { return pt{a.x + (b.x-a.x)*t, a.y + (b.y-a.y)*t} }
+func clamp(v, lo, hi float64) float64 { return max(lo, min(hi, v)) }
+func lerp(a, b, t float64) float64    { return a + (b-a)*t }
+func frac(v float64) float64          { return v - math.Floor(v) }
+
+// wave is close to a sine, by two parabolas: -1..1, once up and down per turn.
+func wave(turns float64) float64 {
+	f := frac(turns) - 0.5
+	return 16 * f * (math.Abs(f) - 0.5)
+}
+
 func smooth(lo, hi, v float64) float64 { t := clamp((v-lo)/(hi-lo), 0, 1); return t * t * (3 - 2*t) }
 
 // vec is a place in a scene, in centimetres: x to the right, y up, z away from the camera.

@@ -37,9 +37,13 @@ func (s Receipt) paint(c *canvas) {
 	crease := []float64{top + long*0.34, top + long*0.67}
 	b.fill(p.on(path{edge}), func(x, y float64) (rgb, float32) {
 		q := p.back(x, y)
-		k := 1 - 0.10*math.Pow(math.Abs(q.x/half), 3) + 0.03*math.Sin(q.y*0.9)
+		u := math.Abs(q.x / half)
+		k := 1 - 0.10*u*u*u + 0.03*wave(q.y*0.143)
 		for _, f := range crease {
 			d := q.y - f
+			if math.Abs(d) > 0.6 {
+				continue
+			}
 			k -= 0.13*math.Exp(-d*d*30)*sign(-d) + 0.05*math.Exp(-d*d*900)
 		}
 		return hex(0xf6f4ee).mul(float32(k) * (1 + 0.05*(b.st.fine.at(q.x*20, q.y*20)-0.5))), 1

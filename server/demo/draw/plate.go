@@ -104,7 +104,7 @@ func (c *canvas) brushed(w *plane, col rgb, strength float32) paint {
 	return func(x, y float64) (rgb, float32) {
 		p := w.back(x, y)
 		v := t.at(p.x*3+ox, p.y*60+oy) - 0.5
-		sheen := float32(0.06 * math.Sin(p.x*0.35+p.y*0.2))
+		sheen := float32(0.06 * wave(p.x*0.056+p.y*0.032))
 		return col.mul(1 + v*0.18*strength + sheen), 1
 	}
 }

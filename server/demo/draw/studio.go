@@ -26,6 +26,8 @@ type Studio struct {
 	fine   tile // finer
 	wood   tile // to be read stretched
 	grains []float32
+	// The sides of a photograph; the tests make some smaller.
+	long, short int
 }
 
 // NewStudio prepares a studio. The seed decides the noise, not the scenes.
@@ -37,7 +39,7 @@ func NewStudio(seed uint64) (*Studio, error) {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	return &Studio{
 		faces: f, lumps: cloud(rng, 4, 5, 0.5), fine: cloud(rng, 32, 4, 0.6),
-		wood: cloud(rng, 8, 5, 0.62), grains: grain(rng),
+		wood: cloud(rng, 8, 5, 0.62), grains: grain(rng), long: Long, short: Short,
 	}, nil
 }
 
@@ -76,7 +78,7 @@ func (s *Studio) Photo(scene Scene, shot Shot) ([]byte, error) {
 }
 
 func (s *Studio) draw(scene Scene, shot Shot) *canvas {
-	w, h := Long, Short
+	w, h := s.long, s.short
 	if shot.Portrait {
 		w, h = h, w
 	}
