@@ -201,6 +201,9 @@ func (s *Service) commit(ctx context.Context, st Store, shop ShopID, fresh []Kep
 		batch.Records = append(batch.Records, Record{Entry: k.ID, Job: job, Line: Seal(now, k.Raw), Device: k.Device, Seq: k.Seq})
 	}
 	j := Fold(all)
+	if err := s.price(ctx, st, &j); err != nil {
+		return err
+	}
 	if batch.Card, err = s.card(&j); err != nil {
 		return err
 	}

@@ -20,6 +20,8 @@ type Bill struct {
 	Shop int64 `json:"shop"`
 	// Doubt is the part of Payer that hangs on a question about coverage that is still open.
 	Doubt int64 `json:"doubt,omitempty"`
+	// Mixed is true when amounts in another currency had to be left out.
+	Mixed bool `json:"mixed,omitempty"`
 	// Problems are sentences about what could not be priced or put together.
 	Problems []string `json:"problems,omitempty"`
 	// Bearing is Job.Bearing when the bill was drawn up.

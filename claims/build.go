@@ -23,6 +23,16 @@ func (s *Service) Build(ctx context.Context, a Actor, job JobID, hold Hold) (Bui
 	if err != nil {
 		return Built{}, err
 	}
+	if drawn, err := s.drawUp(ctx, st, a, j); err != nil {
+		return Built{}, err
+	} else if drawn {
+		if recs, head, err = journal(ctx, st, job, 0, 0); err != nil {
+			return Built{}, err
+		}
+		if j, err = foldRecords(recs); err != nil {
+			return Built{}, err
+		}
+	}
 	if last, ok := s.unchanged(recs, j, hold); ok {
 		return last, nil
 	}

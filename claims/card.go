@@ -20,10 +20,15 @@ func (s *Service) card(j *Job) (Card, error) {
 		report := rules.Check(pack, &facts)
 		c.Gaps, c.Doubts = report.Counts.Gap, report.Counts.Doubt
 	}
-	if due, ok := j.NextDue(); ok {
-		c.Due, c.DueWhat = due.At, due.What
+	if c.Dues = j.dues(); len(c.Dues) > 0 {
+		c.Due, c.DueWhat = c.Dues[0].At, c.Dues[0].What
 	}
-	c.Amount = j.Total()
+	if c.Stage == "gathering" && c.Gaps == 0 {
+		c.Stage = "complete"
+	}
+	if bill := j.Bill(); !bill.Mixed {
+		c.Amount = bill.Asked()
+	}
 	key := func(name, value string) {
 		if v := FoldKey(value); v != "" && !slices.Contains(c.Keys[name], v) {
 			c.Keys[name] = append(c.Keys[name], v)

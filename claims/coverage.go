@@ -174,3 +174,34 @@ func (b *Coverage) months(component string) (term Term, ok bool) {
 	}
 	return Term{}, false
 }
+
+// startDate is the day that the papers start the term on, empty when it is not known; made is the day of manufacture.
+func (b *Coverage) startDate(made string) string {
+	if b.Start != "" {
+		return b.Start
+	}
+	switch b.StartEvent {
+	case "purchase":
+		return b.Purchased
+	case "installation":
+		return b.Installed
+	case "manufacture":
+		return made
+	}
+	return ""
+}
+
+// coveredUntil is the last day on which every component of the repair has some cover, for parts or for labour. While the papers
+// don't say how the start counts it is the later of the two days (the day of the start not counted, Reg. 1182/71 art. 3).
+func (j *Job) coveredUntil(start Day) Day {
+	var until Day
+	for _, c := range repaired(j) {
+		term, ok := j.Coverage.months(c)
+		if n := max(term.Parts, term.Labour); ok && n > 0 {
+			if last := start.LastDay(n, j.Coverage.EndRule); until == "" || last < until {
+				until = last
+			}
+		}
+	}
+	return until
+}

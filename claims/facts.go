@@ -109,21 +109,10 @@ func dateFacts(f *rules.Facts, j *Job) {
 	if len(j.Unit.Manufactured) == len("2006-01-02") {
 		set("unit.manufactured", j.Unit.Manufactured)
 	}
-	start := c.Start
-	if start == "" {
-		switch c.StartEvent {
-		case "purchase":
-			start = c.Purchased
-		case "installation":
-			start = c.Installed
-		case "manufacture":
-			start = f.Dates["unit.manufactured"]
-		}
-	}
+	start := c.startDate(f.Dates["unit.manufactured"])
 	set("coverage.start", start)
-	if day, ok := ParseDay(start); ok && c.TermMonths > 0 {
-		// The day of the start is not counted: the last covered day is the one with the same number (as in Reg. 1182/71 art. 3).
-		set("coverage.end", string(day.AddMonths(c.TermMonths)))
+	if day, ok := ParseDay(start); ok {
+		set("coverage.end", string(j.coveredUntil(day)))
 	}
 	if day, ok := j.ReturnBy(); ok {
 		set("part-return.due", string(day))

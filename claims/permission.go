@@ -32,11 +32,12 @@ const (
 	ActPair    Act = "let phones in or cut them off"
 	ActPeople  Act = "let people in and out"
 	ActCustody Act = "check the shop's log"
+	ActRates   Act = "change the shop's prices"
 )
 
 // Acts are all of them.
 func Acts() []Act {
-	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActPair, ActPeople, ActCustody}
+	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActPair, ActPeople, ActCustody, ActRates}
 }
 
 // May is the one table of who may do what; anything not named is denied.
@@ -44,7 +45,7 @@ func May(r Role, a Act) bool {
 	switch a {
 	case ActRead, ActAppend, ActUpload, ActBuild:
 		return r == Technician || r == Office || r == Owner
-	case ActWaive, ActSend, ActPair, ActCustody:
+	case ActWaive, ActSend, ActPair, ActCustody, ActRates:
 		return r == Office || r == Owner
 	case ActPeople:
 		return r == Owner

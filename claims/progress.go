@@ -1,19 +1,20 @@
 package claims
 
-import (
-	"time"
-)
+import "time"
 
-// Stage is where a job stands: booked, on-site, gathering, sent, refused, paid, disputed.
+// Stage is where a job stands: booked, on-site, gathering, sent, refused, paid, settled, disputed. A card says complete instead of
+// gathering when the rule pack finds nothing missing.
 func (j *Job) Stage() string {
-	if n := len(j.Allegations); n > 0 {
+	if len(j.Allegations) > 0 {
 		return "disputed"
+	}
+	if len(j.Settlements) > 0 {
+		return "settled"
 	}
 	if n := len(j.Answers); n > 0 {
 		last := j.Answers[n-1]
-		resent := len(j.Sends) > 0 && j.Sends[len(j.Sends)-1].At.After(last.At)
 		switch {
-		case resent || last.Body.Outcome == "question":
+		case j.resent(last) || last.Body.Outcome == "question":
 			return "sent"
 		case last.Body.Outcome == "paid", last.Body.Outcome == "paid-short":
 			return "paid"
@@ -32,70 +33,79 @@ func (j *Job) Stage() string {
 	return "booked"
 }
 
-// Due is the next thing that has a last day.
-type Due struct {
-	At   time.Time `json:"at"`
-	What string    `json:"what"`
+// resent reports whether the claim went out again after an answer.
+func (j *Job) resent(answer Item[Answer]) bool {
+	n := len(j.Sends)
+	return n > 0 && j.Sends[n-1].At.After(answer.At)
 }
 
-// NextDue is the soonest open deadline: the claim to send, an answer to give, an old part to return.
-func (j *Job) NextDue() (Due, bool) {
-	var due Due
-	found := false
-	add := func(day Day, what string) {
-		if at := day.end(j.zone()); !found || at.Before(due.At) {
-			due, found = Due{At: at, What: what}, true
+// ClaimVersion is one time the claim went out: which bundle, what was asked, and what came back before the next.
+type ClaimVersion struct {
+	Send Item[Send] `json:"send"`
+	// Bundle is the version that was sent, with the digest of its bytes; nil when no bundle went along.
+	Bundle   *Built          `json:"bundle,omitempty"`
+	Answers  []Item[Answer]  `json:"answers,omitempty"`
+	Payments []Item[Payment] `json:"payments,omitempty"`
+}
+
+// Versions tells the claim's life in order: each sending with its bundle and what followed it. Answers and payments from before
+// the first sending are not among them.
+func (j *Job) Versions() []ClaimVersion {
+	list := make([]ClaimVersion, len(j.Sends))
+	for i, s := range j.Sends {
+		list[i].Send = s
+		for _, b := range j.Bundles {
+			if s.Body.Version != 0 && b.Body.Version == s.Body.Version {
+				built := b.Body
+				list[i].Bundle = &built
+			}
 		}
 	}
-	if day, ok := j.SubmitBy(); ok && len(j.Sends) == 0 {
-		add(day, "send the claim")
+	at := func(t time.Time) *ClaimVersion {
+		for i := len(list) - 1; i >= 0; i-- {
+			if !list[i].Send.At.After(t) {
+				return &list[i]
+			}
+		}
+		return nil
 	}
-	if day, ok := j.ReturnBy(); ok {
-		add(day, "return the old part")
-	}
-	if n := len(j.Answers); n > 0 && j.Stage() == "refused" {
-		if day, ok := ParseDay(j.Answers[n-1].Body.ReplyBy); ok {
-			add(day, "answer the payer")
+	for _, a := range j.Answers {
+		if v := at(a.At); v != nil {
+			v.Answers = append(v.Answers, a)
 		}
 	}
-	for _, a := range j.Allegations {
-		if day, ok := ParseDay(a.Body.ReplyBy); ok {
-			add(day, "answer the customer")
+	for _, p := range j.Payments {
+		if v := at(p.At); v != nil {
+			v.Payments = append(v.Payments, p)
 		}
 	}
-	return due, found
+	return list
 }
 
 // done is the site's calendar day on which the last visit ended.
 func (j *Job) done() (Day, bool) {
 	for i := len(j.Visits) - 1; i >= 0; i-- {
 		if left := j.Visits[i].Left; left != nil {
-			return DayAt(stepTime(left.At, left.Clock, left.Body.When), j.zone()), true
+			return j.localDay(stepTime(left.At, left.Clock, left.Body.When)), true
 		}
 	}
 	return "", false
 }
 
-// SubmitBy is the last day for the claim: the coverage's window counted from the day of the last visit.
-func (j *Job) SubmitBy() (Day, bool) { return j.within(j.Coverage.SubmitDays) }
-
-// ReturnBy is the last day for the old part, if one is still to be returned.
-func (j *Job) ReturnBy() (Day, bool) {
-	for _, p := range j.Parts {
-		switch j.held(p) {
-		case "held", "requested":
-			return j.within(j.Coverage.ReturnDays)
+// workDay is the site's day of the work: when the last visit ended, else when it began, else when the job was opened.
+func (j *Job) workDay() (Day, bool) {
+	if day, ok := j.done(); ok {
+		return day, true
+	}
+	for _, v := range j.Visits {
+		if a := v.Arrived; a != nil {
+			return j.localDay(stepTime(a.At, a.Clock, a.Body.When)), true
 		}
 	}
-	return "", false
-}
-
-func (j *Job) within(days int) (Day, bool) {
-	day, ok := j.done()
-	if !ok || days == 0 {
+	if j.Opened.IsZero() {
 		return "", false
 	}
-	return day.AddDays(days), true
+	return j.localDay(j.Opened), true
 }
 
 // held is where an old part is, by its own entry or the last report on its return.
@@ -109,33 +119,25 @@ func (j *Job) held(p Item[Part]) string {
 	return held
 }
 
-// Total is what the claim asks for: parts, labour and trips. Zero when nothing is priced or currencies are mixed.
+// Total is what the job costs, before it is split: parts, labour, trips, tax. It is that of the bill drawn up last, while nothing
+// has happened since that bears on it, else what the entries themselves state. Zero when nothing is priced or currencies are mixed.
 func (j *Job) Total() Money {
-	var sum Money
-	mixed := false
-	add := func(m *Money, times int) {
-		if m == nil {
-			return
-		}
-		if sum.Currency == "" {
-			sum.Currency = m.Currency
-		}
-		mixed = mixed || sum.Currency != m.Currency
-		sum.Minor += m.Minor * int64(times)
-	}
-	for _, p := range j.Parts {
-		add(p.Body.Price, max(1, p.Body.Quantity))
-	}
-	for _, l := range j.Labour {
-		add(l.Body.Amount, 1)
-	}
-	for _, t := range j.Trips {
-		add(t.Body.Amount, 1)
-	}
-	if mixed {
+	b := j.Bill()
+	if len(b.Lines) == 0 || b.Mixed {
 		return Money{}
 	}
-	return sum
+	return b.Money(b.Total)
+}
+
+// Bill is the bill as far as the entries alone tell: the one drawn up last while it is up to date, else one without the shop's rates.
+func (j *Job) Bill() Bill {
+	if j.bill != nil {
+		return *j.bill
+	}
+	if n := len(j.Bills); n > 0 && j.Bills[n-1].Body.Bearing == j.Bearing {
+		return j.Bills[n-1].Body
+	}
+	return BillOf(j, Rates{}, CoverageOf(j, nil))
 }
 
 // stepTime is the moment a step tells of: the one stated, else the entry's own corrected by the clock's offset.

@@ -119,7 +119,7 @@ type Checked struct {
 
 // Check checks a job against its rule pack as of now.
 func (s *Service) Check(ctx context.Context, a Actor, job JobID) (Checked, error) {
-	j, err := s.Job(ctx, a, job)
+	j, _, err := s.priced(ctx, a, job)
 	if err != nil {
 		return Checked{}, err
 	}

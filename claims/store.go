@@ -115,11 +115,13 @@ type Card struct {
 	// Due is the next deadline; zero = none.
 	Due     time.Time `json:"due,omitzero"`
 	DueWhat string    `json:"dueWhat,omitempty"`
-	Photos  int       `json:"photos,omitempty"`
-	Gaps    int       `json:"gaps"`
-	Doubts  int       `json:"doubts,omitempty"`
-	Amount  Money     `json:"amount,omitzero"`
-	Entries Head      `json:"entries"`
+	// Dues are all open deadlines, soonest first.
+	Dues    []Due `json:"dues,omitempty"`
+	Photos  int   `json:"photos,omitempty"`
+	Gaps    int   `json:"gaps"`
+	Doubts  int   `json:"doubts,omitempty"`
+	Amount  Money `json:"amount,omitzero"`
+	Entries Head  `json:"entries"`
 	// Keys are exact index keys: Keys["serial"] = {"ab12"}, Keys["part"] = {...}, Keys["digest"], Keys["unit"]; normalised by FoldKey.
 	Keys map[string][]string `json:"keys,omitempty"`
 	// Words are the lower-case words to find the job by.
