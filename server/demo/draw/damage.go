@@ -48,11 +48,8 @@ func meltPatch(c *canvas, w *plane, x, y, r float64) {
 		}
 		h := height(q.x, q.y)
 		relief := float32(height(q.x+r*0.02, q.y+r*0.03)-h) * 7
-		col := hex(0xe6dcc2)
-		switch {
-		case d < 0.62:
-			col = hex(0x6a3f1c).mix(hex(0xb88a4e), float32(smooth(0.3, 0.62, d)))
-		default:
+		col := hex(0x6a3f1c).mix(hex(0xb88a4e), float32(smooth(0.3, 0.62, d)))
+		if d >= 0.62 {
 			col = hex(0xb88a4e).mix(hex(0xe9e1cd), float32(smooth(0.62, 1, d)))
 		}
 		shine := float32(smooth(0.62, 0.8, h)) * 0.28
@@ -80,9 +77,9 @@ func chip(c *canvas, w *plane, x, y, k float64) {
 	c.soft(w.on(hole), 10, hex(0x1c1a16), 0.6)
 	c.fill(w.on(hole), c.mottled(w, hex(0xd9b668), 22/k, 0.5))
 	c.soft(w.on(poly(pt{x - 3.3*k, y - 0.2*k}, pt{x - 1.2*k, y + 1.1*k}, pt{x + 0.8*k, y + 1.2*k}, pt{x + 3*k, y - 0.2*k})), 14, hex(0x2e2007), 0.65)
-	edge := append([]pt{}, hole[0]...)
-	c.color(w.on(stroke(edge[:len(edge)], 0.16*k)), hex(0xfbfbf7), 0.95)
-	c.color(w.on(stroke(edge[:len(edge)], 0.05*k)), hex(0x6d6f6c), 0.7)
+	edge := hole[0]
+	c.color(w.on(stroke(edge, 0.16*k)), hex(0xfbfbf7), 0.95)
+	c.color(w.on(stroke(edge, 0.05*k)), hex(0x6d6f6c), 0.7)
 	for i, e := range []pt{{-1.0, 1.9}, {0.9, 2.3}, {2.7, 1.0}} { // cracks run on from the corners
 		a := pt{x + e.x*k, y + e.y*k}
 		d := pt{(float64(i) - 0.8) * 0.7 * k, (1.5 - 0.3*float64(i)) * k}
