@@ -215,7 +215,7 @@ func (r *runner) tell(rep *rules.Report) {
 	if rep.Complete {
 		r.say("  check: complete. %d met, %d not needed (%s)", c.Met, c.NotNeeded, rep.Title)
 	} else {
-		r.say("  check: %d open. %d met, %d gaps, %d doubts (%s)", c.Open, c.Met, c.Gap, c.Doubt, rep.Title)
+		r.say("  check: %d open. %d met, %s, %s (%s)", c.Open, c.Met, count(c.Gap, "gap"), count(c.Doubt, "doubt"), rep.Title)
 	}
 	for i := range rep.Findings {
 		f := &rep.Findings[i]
@@ -223,6 +223,13 @@ func (r *runner) tell(rep *rules.Report) {
 			r.say("    %s: %s. %s", f.Outcome, f.Title, f.Sentence)
 		}
 	}
+}
+
+func count(n int, thing string) string {
+	if n != 1 {
+		thing += "s"
+	}
+	return fmt.Sprintf("%d %s", n, thing)
 }
 
 func (r *runner) bundle(ctx context.Context, j *Job) error {
