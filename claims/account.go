@@ -25,6 +25,7 @@ type Owing struct {
 // LineState is the payer's part of one line. Known is false while no payment names the line.
 type LineState struct {
 	Line  string `json:"line"`
+	Kind  string `json:"kind"`
 	Says  string `json:"says"`
 	Asked int64  `json:"asked"`
 	Paid  int64  `json:"paid"`
@@ -51,7 +52,7 @@ func AccountOf(j *Job, b Bill) Account {
 	for _, l := range b.Lines {
 		if l.Payer != 0 {
 			at[l.ID] = len(a.Lines)
-			a.Lines = append(a.Lines, LineState{Line: l.ID, Says: l.Says, Asked: l.Payer})
+			a.Lines = append(a.Lines, LineState{Line: l.ID, Kind: l.Kind, Says: l.Says, Asked: l.Payer})
 		}
 	}
 	var loose int64
@@ -124,9 +125,11 @@ func (a *Account) fit(b Bill, loose int64, by []EntryID) {
 	var open []LineState
 	var asked int64
 	for _, l := range a.Lines {
-		if !l.Known {
+		if l.Known {
+			continue
+		}
+		if asked += l.Asked; l.Kind != "shift" {
 			open = append(open, l)
-			asked += l.Asked
 		}
 	}
 	diff := loose - asked

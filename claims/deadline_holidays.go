@@ -176,7 +176,9 @@ func (b *BusinessDays) LastDay(day Day, n int, rule string) (last Day, says stri
 	case "roll":
 		last, says = day.AddDays(n), "every day counts"
 		for why := b.Why(last); why != ""; why = b.Why(last) {
-			says = "every day counts; " + string(last) + " is " + why + ", so the next day of business"
+			if len(says) < 200 {
+				says += "; " + string(last) + " is " + why
+			}
 			last = last.AddDays(1)
 		}
 		return last, says

@@ -61,7 +61,10 @@ func (s *Service) Draft(ctx context.Context, a Actor, job JobID) (Draft, error) 
 func DraftOf(j *Job, pack *rules.Pack) Draft {
 	d := drafter{j: j, verdicts: map[EntryID]verdict{}}
 	for _, r := range j.Readings {
-		if v, ok, err := Judge(r.Body, pack); err == nil && ok {
+		switch v, ok, err := Judge(r.Body, pack); {
+		case err != nil:
+			d.verdicts[r.Entry] = verdict{supports: "neutral"} // what can't be judged supports nothing
+		case ok:
 			d.verdicts[r.Entry] = verdict{supports: string(v.Supports), says: v.Says}
 		}
 	}
