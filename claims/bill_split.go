@@ -153,6 +153,10 @@ func (b *biller) shifts() {
 	if c.Kind == "customer-pays" {
 		return
 	}
+	if b.same(c.AuthoriseOver, "amount to be authorised") && c.Authorisation == "" && b.payer() > c.AuthoriseOver.Minor {
+		b.problem("The payer is asked for %s; above %s the papers want an authorisation first. Call the payer and enter its number.",
+			b.bill.Money(b.payer()).Plain(), c.AuthoriseOver.Plain())
+	}
 	if c.LimitRule == "before-deductible" {
 		b.limits()
 		b.deductible()

@@ -116,6 +116,14 @@ func TestBillWorkedExample(t *testing.T) {
 		assert.Equal(t, int64(32500), b.Payer)
 		assert.Equal(t, int64(23303), b.Customer)
 	})
+	t.Run("NotAuthorised", func(t *testing.T) {
+		j := workedJob(t, Coverage{AuthoriseOver: usd(50000)})
+		require.Len(t, BillOf(j, someRates(), CoverageOf(j, nil)).Problems, 1)
+		j = workedJob(t, Coverage{AuthoriseOver: usd(50000), Authorisation: "A-7"})
+		assert.Empty(t, BillOf(j, someRates(), CoverageOf(j, nil)).Problems)
+		j = workedJob(t, Coverage{AuthoriseOver: usd(55803)})
+		assert.Empty(t, BillOf(j, someRates(), CoverageOf(j, nil)).Problems, "not above it")
+	})
 	t.Run("LimitInTotal", func(t *testing.T) { // 1000.00 - 900.00 = 100.00 left
 		j := workedJob(t, Coverage{TotalLimit: usd(100000), Spent: usd(90000)})
 		b := BillOf(j, someRates(), CoverageOf(j, nil))
@@ -271,6 +279,7 @@ func TestBillAddsUp(t *testing.T) {
 			require.LessOrEqual(rt, b.Payer, c.Limit.Minor)
 		}
 		require.LessOrEqual(rt, b.Doubt, max(0, b.Payer))
+		require.Equal(rt, BillOf(&j, Rates{}, CoverageOf(&j, nil)).Total, j.Total().Minor, "the short way gives the same")
 		if minutes > 0 {
 			mode := map[Rounding]apd.Rounder{HalfUp: apd.RoundHalfUp, HalfEven: apd.RoundHalfEven}[b.Rounding]
 			ctx := apd.BaseContext.WithPrecision(60)
@@ -355,5 +364,13 @@ func BenchmarkBill(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		BillOf(j, r, CoverageOf(j, nil))
+	}
+}
+
+func BenchmarkTotal(b *testing.B) {
+	j := workedJob(b, Coverage{})
+	b.ReportAllocs()
+	for b.Loop() {
+		j.Total()
 	}
 }

@@ -46,10 +46,14 @@ func (a *coverageCase) line(component string) CoverageLine {
 			a.change("%s", e.Settles)
 		}
 		for _, t := range []*CoverageTerm{&l.Parts, &l.Labour} {
-			if t.Verdict != NotCovered && !(e.PartsOnly && t == &l.Labour) {
-				out.Term, out.Months, out.LastDay = t.Term, t.Months, t.LastDay
-				*t = out
+			if t.Verdict == NotCovered || e.PartsOnly && t == &l.Labour {
+				continue
 			}
+			if t.Verdict == CannotSay && !e.Certain { // one more open question, not instead of the first
+				t.Says += " " + out.Says
+				continue
+			}
+			t.Verdict, t.Says, t.Boundary = out.Verdict, out.Says, false
 		}
 	}
 	return l

@@ -173,6 +173,14 @@ func TestExclusions(t *testing.T) {
 		assert.Equal(t, CannotSay, a.Verdict, "the papers are not on record as excluding it")
 		assert.Contains(t, a.Changes, "Whether the papers leave out pre existing damage: enter it with the terms.")
 	})
+	t.Run("QuestionsAddUp", func(t *testing.T) {
+		open := named
+		open.EndRule, open.TermMonths = "", 6
+		a := CoverageOf(covered(t, "2024-09-01", open, bears("unknown")), nil)
+		assert.True(t, a.Boundary)
+		assert.Contains(t, a.Says, "boundary: check terms")
+		assert.Contains(t, a.Says, "Damage found on arrival")
+	})
 	t.Run("Misuse", func(t *testing.T) {
 		cause := made(t, 9, KindCause, 5, Narrative{Component: "compressor", Text: "tilted while running", Excluded: "misuse"})
 		assert.Equal(t, NotCovered, CoverageOf(covered(t, "2024-09-01", named, cause), nil).Verdict)

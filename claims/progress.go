@@ -122,7 +122,12 @@ func (j *Job) held(p Item[Part]) string {
 // Total is what the job costs, before it is split: parts, labour, trips, tax. It is that of the bill drawn up last, while nothing
 // has happened since that bears on it, else what the entries themselves state. Zero when nothing is priced or currencies are mixed.
 func (j *Job) Total() Money {
-	b := j.Bill()
+	var b Bill
+	if up, ok := j.drawn(); ok {
+		b = up
+	} else {
+		b = statedBill(j)
+	}
 	if len(b.Lines) == 0 || b.Mixed {
 		return Money{}
 	}
@@ -131,13 +136,21 @@ func (j *Job) Total() Money {
 
 // Bill is the bill as far as the entries alone tell: the one drawn up last while it is up to date, else one without the shop's rates.
 func (j *Job) Bill() Bill {
-	if j.bill != nil {
-		return *j.bill
-	}
-	if n := len(j.Bills); n > 0 && j.Bills[n-1].Body.Bearing == j.Bearing {
-		return j.Bills[n-1].Body
+	if b, ok := j.drawn(); ok {
+		return b
 	}
 	return BillOf(j, Rates{}, CoverageOf(j, nil))
+}
+
+// drawn is the bill by the shop's rates, where it is at hand or on record and up to date.
+func (j *Job) drawn() (Bill, bool) {
+	if j.bill != nil {
+		return *j.bill, true
+	}
+	if n := len(j.Bills); n > 0 && j.Bills[n-1].Body.Bearing == j.Bearing {
+		return j.Bills[n-1].Body, true
+	}
+	return Bill{}, false
 }
 
 // stepTime is the moment a step tells of: the one stated, else the entry's own corrected by the clock's offset.
