@@ -76,6 +76,12 @@ func TestRatesBillAndBundle(t *testing.T) {
 	require.Len(t, j.Bills, 1, "the bill of the bundle is on record")
 	assert.Equal(t, claims.Money{Minor: 11000, Currency: "USD"}, j.Total(), "the entries alone give it")
 
+	require.NoError(t, s.SetRates(ctx, owner, rates("100.00")))
+	b, err = s.Bill(ctx, tech, job)
+	require.NoError(t, err)
+	assert.Equal(t, int64(12000), b.Total, "not sent yet: the rates as they are")
+	require.NoError(t, s.SetRates(ctx, owner, rates("90.00")))
+
 	_, err = s.Append(ctx, owner, []json.RawMessage{raw(t, claims.KindSend, claims.Send{Version: 1, To: "Acorn Works", Asked: usd(11000)}, func(e *claims.Entry) { e.At = nine.Add(30 * time.Minute) })})
 	require.NoError(t, err)
 	require.NoError(t, s.SetRates(ctx, owner, rates("200.00")))
@@ -109,6 +115,9 @@ func TestRatesBillAndBundle(t *testing.T) {
 // The same belt of the same unit 20 days later: found through the serial, whatever way it was typed.
 func TestCoverageFindsEarlierRepair(t *testing.T) {
 	s := newService(t)
+	part := func(serial, old string, id claims.JobID, at time.Time) json.RawMessage {
+		return raw(t, claims.KindPart, claims.Part{Component: "belt", Action: "fitted", Serial: serial, OldSerial: old}, func(e *claims.Entry) { e.Job, e.At = id, at.Add(6*time.Minute) })
+	}
 	repaired(t, s, earlierJob, nine.AddDate(0, 0, -20))
 	same := func(e *claims.Entry) { e.At = nine.Add(2 * time.Minute) }
 	repaired(t, s, job, nine, raw(t, claims.KindUnit, claims.Unit{Serial: "ab123"}, same))
@@ -118,6 +127,13 @@ func TestCoverageFindsEarlierRepair(t *testing.T) {
 	assert.Equal(t, earlierJob, a.Repeats[0].Job)
 	assert.True(t, a.Repeats[0].Within)
 	assert.Equal(t, claims.Partly, a.Verdict)
+	// Found twice, by the unit's serial and by that of the old part, it is still one; the part is a second one fitted then.
+	_, err = s.Append(ctx, tech, []json.RawMessage{part("BELT-9", "", earlierJob, nine.AddDate(0, 0, -20)), part("", "belt9", job, nine)})
+	require.NoError(t, err)
+	a, err = s.Coverage(ctx, tech, job)
+	require.NoError(t, err)
+	require.Len(t, a.Repeats, 2)
+	assert.NotEqual(t, a.Repeats[0].Entry, a.Repeats[1].Entry)
 	first, err := s.Coverage(ctx, tech, earlierJob)
 	require.NoError(t, err)
 	assert.Empty(t, first.Repeats, "a later repair is none for the earlier")

@@ -101,9 +101,6 @@ func (b *biller) tax() {
 		if failed = failed || err != nil || err2 != nil; failed {
 			return
 		}
-		if c == 0 {
-			of = all
-		}
 		out.Payer, out.Customer = out.Payer+of, out.Customer+all-of
 	}
 	for _, l := range b.bill.Lines {

@@ -135,6 +135,25 @@ func TestBillWorkedExample(t *testing.T) {
 		assert.Equal(t, int64(4750), b.Shop)
 		assert.Equal(t, int64(55803-4750), b.Payer)
 	})
+	t.Run("DeductibleAboveTheShare", func(t *testing.T) {
+		j := workedJob(t, Coverage{Deductible: usd(99999)})
+		b := BillOf(j, someRates(), CoverageOf(j, nil))
+		assert.Zero(t, b.Payer)
+		assert.Equal(t, int64(55803), b.Customer)
+	})
+	t.Run("LabourAllowanceIsNotTaxed", func(t *testing.T) { // 8.25 % of the 95.00 that are allowed = 7.8375
+		j := workedJob(t, Coverage{LabourMinutes: 60})
+		for _, per := range []string{"line", "total"} {
+			b := BillOf(j, someRates(func(c *RateCard) { c.Tax.On, c.Tax.Per = []string{"labour"}, per }), CoverageOf(j, nil))
+			assert.Equal(t, int64(784), lineOf(t, b, "tax").Payer, per)
+		}
+	})
+	t.Run("PayerExemptFromTax", func(t *testing.T) { // only the gasket's 20.37 + 1.65, which the customer bears
+		j := workedJob(t, Coverage{Start: "2025-06-01", EndRule: StartNotCounted, Terms: []Term{{For: ClassWhole, Parts: 24, Labour: 24}, {For: "gasket"}}})
+		b := BillOf(j, someRates(func(c *RateCard) { c.Tax.ExemptPayer = true }), CoverageOf(j, nil))
+		assert.Equal(t, int64(2202), lineOf(t, b, "tax").Amount)
+		assert.Zero(t, lineOf(t, b, "tax").Payer)
+	})
 	t.Run("PartsCoveredLabourNot", func(t *testing.T) { // labour 142.50 + trip 47.69 are the customer's
 		j := workedJob(t, Coverage{Start: "2025-06-01", EndRule: StartNotCounted, Terms: []Term{{For: ClassWhole, Parts: 24}}})
 		b := BillOf(j, someRates(), CoverageOf(j, nil))

@@ -101,6 +101,14 @@ func TestCoverage(t *testing.T) {
 		f := FactsOf(covered(t, "2025-01-10", c), nil, nineOClock)
 		assert.Equal(t, "2027-03-01", f.Dates["coverage.end"], "rules see the term of the component that is repaired")
 	})
+	t.Run("RulesSeeTheEarliestEnd", func(t *testing.T) {
+		c := Coverage{Start: "2024-03-01", TermMonths: 12, EndRule: StartNotCounted, Terms: []Term{{For: "compressor", Parts: 120}}}
+		gasket := made(t, 9, KindPart, 40, Part{Component: "gasket", Action: "replaced"})
+		for _, more := range [][]Kept{{gasket}, nil} {
+			f := FactsOf(covered(t, "2025-01-10", c, more...), nil, nineOClock)
+			assert.Equal(t, map[bool]string{true: "2034-03-01", false: "2025-03-01"}[more == nil], f.Dates["coverage.end"])
+		}
+	})
 	t.Run("NoLabourGranted", func(t *testing.T) {
 		c := Coverage{Start: "2024-03-01", Terms: []Term{{For: "compressor", Parts: 120}}}
 		a := CoverageOf(covered(t, "2025-01-10", c), nil)

@@ -86,6 +86,7 @@ func TestEndOfDay(t *testing.T) {
 		{"America/Sao_Paulo", "2018-02-17", "2018-02-17T23:59:59-03:00"},
 		{"America/St_Johns", "2010-11-06", "2010-11-06T23:59:59-03:30"},
 		{"Africa/Cairo", "2023-04-27", "2023-04-27T23:59:59+02:00"},
+		{"America/Nuuk", "2024-03-30", "2024-03-30T22:59:59-02:00"}, // 23:00 was followed by 00:00 of the next day
 		{"America/Havana", "2024-11-02", "2024-11-02T23:59:59-04:00"},
 		{"America/New_York", "2024-03-10", "2024-03-10T23:59:59-04:00"},
 		{"America/New_York", "2024-11-03", "2024-11-03T23:59:59-05:00"},
@@ -140,6 +141,8 @@ func TestDeadlineList(t *testing.T) {
 	j = Fold(append(es, shipped, sent, refused, made(t, 10, KindSettle, 96, Settle{Outcome: "written-off", Reason: "not worth it"})))
 	assert.Equal(t, "settled", j.Stage())
 	assert.Empty(t, j.Deadlines())
+	j = Fold(append(es, shipped, made(t, 10, KindSettle, 96, Settle{Outcome: "withdrawn", Reason: "the customer pays after all"})))
+	assert.Empty(t, j.Deadlines(), "nothing is sent any more")
 }
 
 func dueJobs() []DueJob {
@@ -153,6 +156,10 @@ func dueJobs() []DueJob {
 // The feed is read by an independent parser (emersion/go-ical) and checked line by line against RFC 5545 section 3.1.
 func TestCalendarFeed(t *testing.T) {
 	feed := CalendarFeed(testShop, "Corner, Shop", time.Date(2026, 3, 4, 9, 0, 0, 0, time.FixedZone("", -5*3600)), dueJobs())
+	// RFC 5545 section 3.3.11: semicolon, comma and backslash are escaped (a lenient parser would not mind).
+	unfolded := strings.ReplaceAll(string(feed), "\r\n ", "")
+	assert.Contains(t, unfolded, `X-WR-CALNAME:Corner\, Shop: deadlines`)
+	assert.Contains(t, unfolded, `SUMMARY:Send the claim: K-1\; "a\, b\\c" dryer gas`)
 	for _, line := range strings.SplitAfter(strings.TrimSuffix(string(feed), "\r\n"), "\r\n") {
 		body := strings.TrimSuffix(line, "\r\n")
 		assert.LessOrEqual(t, len(body), 75, "%q", line)
