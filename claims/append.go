@@ -63,7 +63,7 @@ func (s *Service) admit(ctx context.Context, a Actor, raw []byte) (Kept, error) 
 	if serverKind(e.Kind) {
 		return Kept{}, Errorf(Forbidden, "Entries of the kind %s are made by the server.", e.Kind).At("kind")
 	}
-	if err := a.allow(actOf(e.Kind)); err != nil {
+	if err := a.allow(actOfEntry(e)); err != nil {
 		return Kept{}, err
 	}
 	if e.Kind == KindPhoto {

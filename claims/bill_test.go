@@ -393,3 +393,36 @@ func BenchmarkTotal(b *testing.B) {
 		j.Total()
 	}
 }
+
+// Whatever rates come in: they are refused, or the bill adds up.
+func FuzzBill(f *testing.F) {
+	for _, r := range []Rates{someRates(), {}, someRates(func(c *RateCard) { c.Currency, c.Rounding, c.Tax.Per = "JPY", HalfEven, "total" }), someRates(func(c *RateCard) { c.Labour.PerHour = "9999999999999999" })} {
+		raw, err := json.Marshal(r)
+		require.NoError(f, err)
+		f.Add(raw)
+	}
+	f.Add([]byte(`{"cards":[{"name":"x","from":"2026-01-01","currency":"USD","rounding":"half-up","labour":{"perHour":"0.000000000001"},"trip":{"unit":"km","perUnit":"0.1","free":"1e9"},"parts":{},"tax":{}}]}`))
+	j := workedJob(f, Coverage{Deductible: usd(7500), Limit: usd(40000), LabourMinutes: 45})
+	answer := CoverageOf(j, nil)
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		var r Rates
+		if strict(raw, &r) != nil || r.validate() != nil {
+			return
+		}
+		b := BillOf(j, r, answer)
+		var sums [4]int64
+		for _, l := range b.Lines {
+			for i, n := range []int64{l.Amount, l.Payer, l.Customer, l.Shop} {
+				sums[i] += n
+			}
+		}
+		require.Equal(t, [4]int64{b.Total, b.Payer, b.Customer, b.Shop}, sums)
+		require.Equal(t, b.Total, b.Payer+b.Customer+b.Shop)
+		if len(b.Lines) > 0 && b.Currency == "USD" {
+			require.LessOrEqual(t, b.Payer, int64(40000))
+		}
+		again, ok := r.On(b.On, j.Coverage.Payer)
+		require.Equal(t, ok, b.Rates != "")
+		require.LessOrEqual(t, again.From, b.On)
+	})
+}

@@ -36,11 +36,13 @@ type Coverage struct {
 	// FittedMonths is the warranty on parts fitted by an earlier repair.
 	RepeatDays   int `json:"repeatDays,omitempty"`
 	FittedMonths int `json:"fittedMonths,omitempty"`
-	// SubmitDays and ReturnDays are the windows for the claim and for the old part. DayRule says how they are counted:
+	// SubmitDays, ReturnDays and AnswerDays are the windows for the claim, for the old part, and for the answer to a refusal that
+	// names no day. DayRule says how they are counted:
 	// calendar (every day; also when empty), roll (every day, a last day without business moves on to the next with), or
 	// business (only days of business). Holidays names the calendar (see HolidayCalendars), Closed lists further days.
 	SubmitDays int      `json:"submitDays,omitempty"`
 	ReturnDays int      `json:"returnDays,omitempty"`
+	AnswerDays int      `json:"answerDays,omitempty"`
 	DayRule    string   `json:"dayRule,omitempty"`
 	Holidays   string   `json:"holidays,omitempty"`
 	Closed     []string `json:"closed,omitempty"`
@@ -110,7 +112,7 @@ func (b *Coverage) validate() *Error {
 		oneOf("startEvent", b.StartEvent, "purchase", "installation", "manufacture"), date("start", b.Start), date("purchased", b.Purchased), date("installed", b.Installed),
 		count("termMonths", b.TermMonths, 1200), oneOf("endRule", b.EndRule, StartNotCounted, StartCounts), oneOf("decides", b.Decides, "reported", "visited"),
 		count("repeatDays", b.RepeatDays, 3660), count("fittedMonths", b.FittedMonths, 1200), count("submitDays", b.SubmitDays, 3660),
-		count("returnDays", b.ReturnDays, 3660), oneOf("dayRule", b.DayRule, "calendar", "roll", "business"), count("labourMinutes", b.LabourMinutes, 100_000),
+		count("returnDays", b.ReturnDays, 3660), count("answerDays", b.AnswerDays, 3660), oneOf("dayRule", b.DayRule, "calendar", "roll", "business"), count("labourMinutes", b.LabourMinutes, 100_000),
 		oneOf("limitRule", b.LimitRule, "after-deductible", "before-deductible"), money("limit", b.Limit), money("totalLimit", b.TotalLimit), money("spent", b.Spent),
 		money("deductible", b.Deductible), money("authoriseOver", b.AuthoriseOver))
 }
@@ -139,6 +141,7 @@ func (b *Coverage) merge(l Coverage) {
 	take(&b.FittedMonths, l.FittedMonths)
 	take(&b.SubmitDays, l.SubmitDays)
 	take(&b.ReturnDays, l.ReturnDays)
+	take(&b.AnswerDays, l.AnswerDays)
 	take(&b.DayRule, l.DayRule)
 	take(&b.Holidays, l.Holidays)
 	takeList(&b.Closed, l.Closed)

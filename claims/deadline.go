@@ -41,16 +41,20 @@ func (j *Job) Deadlines() []Deadline {
 	if last, from, says, ok := j.window(j.Coverage.SubmitDays); ok && len(j.Sends) == 0 && len(j.Settlements) == 0 && j.Coverage.Kind != "customer-pays" {
 		add(Deadline{Code: "submit", What: "send the claim", Day: last, From: from, Says: says, Entries: some(j.Said["coverage.submitdays"])})
 	}
-	if parts := j.toReturn(); len(parts) > 0 {
-		if last, from, says, ok := j.window(j.Coverage.ReturnDays); ok {
-			add(Deadline{Code: "return", What: "return the old part", Day: last, From: from, Says: says, Entries: append(parts, some(j.Said["coverage.returndays"])...)})
-		}
+	if back, ok := j.partReturn(); ok {
+		add(back)
 	}
 	if n := len(j.Answers); n > 0 && len(j.Settlements) == 0 {
 		last := j.Answers[n-1]
 		waits := last.Body.Outcome == "question" && !j.resent(last) || last.Body.Outcome == "paid-short" && !j.resent(last) || j.Stage() == "refused"
-		if day, ok := ParseDay(last.Body.ReplyBy); ok && waits {
+		day, named := ParseDay(last.Body.ReplyBy)
+		switch {
+		case waits && named:
 			add(Deadline{Code: "answer-payer", What: "answer the payer", Day: day, Says: "the payer named the day", Entries: some(last.Entry)})
+		case waits && j.Coverage.AnswerDays > 0:
+			from := j.localDay(corrected(last.At, last.Clock))
+			until, says := j.windowFrom(from, j.Coverage.AnswerDays)
+			add(Deadline{Code: "answer-payer", What: "answer the payer", Day: until, From: from, Says: says, Entries: append(some(last.Entry), some(j.Said["coverage.answerdays"])...)})
 		}
 	}
 	for n, a := range j.Allegations {
@@ -95,30 +99,54 @@ func (j *Job) SubmitBy() (Day, bool) {
 
 // ReturnBy is the last day for the old part, if one is still to be returned.
 func (j *Job) ReturnBy() (Day, bool) {
-	if len(j.toReturn()) == 0 {
-		return "", false
-	}
-	day, _, _, ok := j.window(j.Coverage.ReturnDays)
-	return day, ok
+	d, ok := j.partReturn()
+	return d.Day, ok
 }
 
-// toReturn are the parts of which the old one is still here.
-func (j *Job) toReturn() []EntryID {
-	var ids []EntryID
+// partReturn is the soonest last day for an old part that is still here: the window counts from the end of the last visit, or
+// from the day on which the payer asked for the part, when that is on record.
+func (j *Job) partReturn() (d Deadline, ok bool) {
+	done, left := j.done()
+	if j.Coverage.ReturnDays == 0 {
+		return d, false
+	}
 	for _, p := range j.Parts {
-		switch j.held(p) {
-		case "held", "requested":
-			ids = append(ids, p.Entry)
+		held := j.held(p)
+		if held != "held" && held != "requested" {
+			continue
 		}
+		from, known := done, left
+		by := some(p.Entry)
+		for _, r := range j.PartReturns {
+			if r.Body.Part == p.Entry && r.Body.Held == "requested" {
+				from, known = j.localDay(corrected(r.At, r.Clock)), true
+				by = append(by, r.Entry)
+			}
+		}
+		if !known {
+			continue
+		}
+		last, says := j.windowFrom(from, j.Coverage.ReturnDays)
+		if !ok || last < d.Day {
+			d, ok = Deadline{Entries: d.Entries, Code: "return", What: "return the old part", Day: last, From: from, Says: says}, true
+		}
+		d.Entries = append(d.Entries, by...)
 	}
-	return ids
+	d.Entries = append(d.Entries, some(j.Said["coverage.returndays"])...)
+	return d, ok
 }
 
+// window is the last day of so many days after the end of the last visit.
 func (j *Job) window(days int) (last, from Day, says string, ok bool) {
 	from, ok = j.done()
 	if !ok || days == 0 {
 		return "", "", "", false
 	}
+	last, says = j.windowFrom(from, days)
+	return last, from, says, true
+}
+
+func (j *Job) windowFrom(from Day, days int) (last Day, says string) {
 	last, says = NewBusinessDays(j.Coverage.Holidays, j.Coverage.Closed).LastDay(from, days, j.Coverage.DayRule)
-	return last, from, fmt.Sprintf("%d days from %s, the day itself not counted; %s", days, from, says), true
+	return last, fmt.Sprintf("%d days from %s, the day itself not counted; %s", days, from, says)
 }

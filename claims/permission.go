@@ -64,6 +64,16 @@ func actOf(k Kind) Act {
 	return ActAppend
 }
 
+// actOfEntry is actOf, save that a technician may note down what the customer paid at the door.
+func actOfEntry(e Entry) Act {
+	if e.Kind == KindPayment && e.Supersedes == "" {
+		if b, err := DecodeBody(e.Kind, e.Body); err == nil && b.(*Payment).From == "customer" {
+			return ActAppend
+		}
+	}
+	return actOf(e.Kind)
+}
+
 func (a Actor) allow(act Act) error {
 	if a.Shop == "" || a.Person == "" {
 		return Errorf(SignIn, "Sign in first.")
