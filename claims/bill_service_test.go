@@ -200,3 +200,51 @@ func TestDraftAndRefusalHelp(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotContains(t, string(out), "needs")
 }
+
+// From refusal to second sending: help, letter, bundle, send.
+func TestReply(t *testing.T) {
+	s := newService(t)
+	repaired(t, s, job, nine)
+	_, err := s.Reply(ctx, owner, job, "late", "", claims.Hold{})
+	require.Equal(t, claims.Invalid, claims.CodeOf(err), "nothing was refused")
+	_, err = s.Build(ctx, owner, job, claims.Hold{})
+	require.NoError(t, err)
+	at := func(minutes int) func(*claims.Entry) {
+		return func(e *claims.Entry) { e.At = nine.Add(time.Duration(minutes) * time.Minute) }
+	}
+	refused := raw(t, claims.KindAnswer, claims.Answer{Outcome: "refused", Words: "no"}, at(20))
+	_, err = s.Append(ctx, owner, []json.RawMessage{raw(t, claims.KindSend, claims.Send{Version: 1, To: "Acorn Works"}, at(10)), refused})
+	require.NoError(t, err)
+	_, err = s.Reply(ctx, owner, job, "", "", claims.Hold{})
+	require.Equal(t, claims.Invalid, claims.CodeOf(err), "the answer names no reason we know")
+	assert.ErrorContains(t, err, "reason")
+	_, err = s.Reply(ctx, tech, job, "late", "", claims.Hold{})
+	require.Equal(t, claims.Forbidden, claims.CodeOf(err))
+	before, err := s.Job(ctx, owner, job)
+	require.NoError(t, err)
+	_, err = s.Reply(ctx, owner, job, "late", strings.Repeat("x", claims.MaxText+1), claims.Hold{})
+	require.Equal(t, claims.TooLarge, claims.CodeOf(err))
+	after, err := s.Job(ctx, owner, job)
+	require.NoError(t, err)
+	assert.Equal(t, before.Entries, after.Entries, "a refused letter changes nothing")
+
+	done, err := s.Reply(ctx, owner, job, "late", "", claims.Hold{})
+	require.NoError(t, err)
+	assert.Equal(t, 2, done.Built.Version)
+	assert.Contains(t, done.Reply.Letter, "Arrival and departure: no. ")
+	j, err := s.Job(ctx, owner, job)
+	require.NoError(t, err)
+	require.Len(t, j.Replies, 1)
+	assert.Equal(t, "lee", j.Replies[0].By)
+	assert.Contains(t, j.Replies[0].Body.Leans, j.Visits[0].Arrived.Entry)
+	assert.Equal(t, "refused", j.Stage(), "it is not sent yet")
+	_, err = s.Append(ctx, owner, []json.RawMessage{raw(t, claims.KindSend, claims.Send{Version: 2, To: "Acorn Works"}, at(90))})
+	require.NoError(t, err)
+	j, err = s.Job(ctx, owner, job)
+	require.NoError(t, err)
+	assert.Equal(t, "sent", j.Stage())
+	versions := j.Versions()
+	require.Len(t, versions, 2)
+	assert.Equal(t, done.Built.Digest, versions[1].Bundle.Digest)
+	assert.NotEqual(t, versions[0].Bundle.Digest, versions[1].Bundle.Digest, "both stay provable")
+}

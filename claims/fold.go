@@ -272,6 +272,8 @@ func (f *folder) place(v, now *version, body any) bool {
 		return add(f, &j.Bills, v, now, b)
 	case *Payment:
 		return add(f, &j.Payments, v, now, b)
+	case *Reply:
+		return add(f, &j.Replies, v, now, b)
 	case *Settle:
 		return add(f, &j.Settlements, v, now, b)
 	case *Likeness:

@@ -95,6 +95,7 @@ type Job struct {
 	Allegations  []Item[Allege]       `json:"allegations,omitempty"`
 	Bills        []Item[Bill]         `json:"bills,omitempty"`
 	Payments     []Item[Payment]      `json:"payments,omitempty"`
+	Replies      []Item[Reply]        `json:"replies,omitempty"`
 	Settlements  []Item[Settle]       `json:"settlements,omitempty"`
 
 	// Facts are the examinations of the photos' bytes, by digest; Likenesses where else they were seen.

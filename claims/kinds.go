@@ -37,6 +37,7 @@ const (
 	KindAnswer      Kind = "answer"        // the payer answered
 	KindBilled      Kind = "billed"        // the server drew up the bill by the shop's rates
 	KindPayment     Kind = "payment"       // money came in
+	KindReply       Kind = "reply"         // an answer to a refusal was written, with its cover letter
 	KindSettle      Kind = "settle"        // nothing more is expected: the claim is closed
 	KindAllege      Kind = "allege"        // somebody says the shop did damage
 )
@@ -108,6 +109,8 @@ func newBody(k Kind) any {
 		return new(Bill)
 	case KindPayment:
 		return new(Payment)
+	case KindReply:
+		return new(Reply)
 	case KindSettle:
 		return new(Settle)
 	case KindAllege:

@@ -58,7 +58,7 @@ func actOf(k Kind) Act {
 	switch k {
 	case KindWaive:
 		return ActWaive
-	case KindSend, KindAnswer, KindPayment, KindSettle:
+	case KindSend, KindAnswer, KindPayment, KindReply, KindSettle:
 		return ActSend
 	}
 	return ActAppend
