@@ -43,7 +43,7 @@ type BillLine struct {
 	Payer    int64  `json:"payer"`
 	Customer int64  `json:"customer"`
 	Shop     int64  `json:"shop"`
-	// Exact is the amount in major units before it was rounded; empty when nothing was.
+	// Exact is the amount in major units before it was rounded, with … when its decimals go on; empty when nothing was rounded.
 	Exact string `json:"exact,omitempty"`
 	// Open is true when the payer's part hangs on a question about coverage that is still open.
 	Open    bool      `json:"open,omitempty"`

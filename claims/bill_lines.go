@@ -85,10 +85,19 @@ func (b *biller) exact(x *big.Rat, l BillLine) {
 	}
 	l.Amount = n
 	if major(n, b.bill.Currency).Cmp(x) != 0 {
-		l.Exact = plainDecimal(x)
+		l.Exact = decimals(x)
 		l.Says += fmt.Sprintf(" = %s, rounded %s", l.Exact, b.bill.Rounding)
 	}
 	b.add(l)
+}
+
+// decimals writes x exactly, or with six digits cut off and … when its decimals go on.
+func decimals(x *big.Rat) string {
+	if s := plainDecimal(x); ratOf(s).Cmp(x) == 0 {
+		return s
+	}
+	million := new(big.Int).Mul(x.Num(), tenTo(6))
+	return new(big.Rat).SetFrac(million.Quo(million, x.Denom()), tenTo(6)).FloatString(6) + "…"
 }
 
 // maxLines bounds the bill; with maxMinor it keeps every sum far inside an int64.

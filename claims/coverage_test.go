@@ -7,6 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"kickplate/rules"
 )
 
 // Last days of a term by both ways of counting.
@@ -262,4 +264,48 @@ func TestCoverageMonotone(t *testing.T) {
 		}
 		require.LessOrEqual(rt, sure.DaysTo(end), 1, "the doubt is one day")
 	})
+}
+
+// Every component that ClassOf names is one of the rules' vocabulary: 53 words, counted by hand, none misspelt.
+func TestClassOf(t *testing.T) {
+	own := 0
+	for _, c := range rules.Components() {
+		if ClassOf(c.ID) != ClassWhole {
+			own++
+		}
+		assert.Contains(t, ComponentClasses(), ClassOf(c.ID))
+	}
+	assert.Equal(t, 53, own)
+	c := Coverage{Terms: []Term{{For: ClassWhole, Parts: 12}, {For: ClassCosmetic, Parts: 3}, {For: "belt", Parts: 24}, {For: ClassDrive, Parts: 18}}}
+	for component, want := range map[string]int{"liner": 3, "belt": 24, "drive-motor": 18, "compressor": 12, "hinge": 12} {
+		term, ok := c.months(component)
+		assert.True(t, ok)
+		assert.Equal(t, want, term.Parts, component)
+	}
+}
+
+// A part warranty runs from the repair that fitted the part.
+func TestPartWarranty(t *testing.T) {
+	earlier := []EarlierRepair{{Job: "01920000-0000-7000-8000-000000000009", Number: "K-0", Done: "2024-08-12", Component: "compressor", Fitted: true, UnitSerial: "S-1"}}
+	j := covered(t, "2025-08-12", Coverage{TermMonths: 12, EndRule: StartNotCounted}, made(t, 9, KindCoverage, 1, Coverage{Kind: "part-warranty"}))
+	a := CoverageOf(j, earlier)
+	assert.Equal(t, Covered, a.Verdict)
+	require.Len(t, a.Starts, 1)
+	assert.Equal(t, "earlier-repair", a.Starts[0].Event)
+	assert.Equal(t, CannotSay, CoverageOf(j, nil).Verdict, "nobody knows when it was fitted")
+}
+
+// Said names the entry that speaks for a field: the latest that fills it, by its first version; what is struck speaks no more.
+func TestSaid(t *testing.T) {
+	es := []Kept{
+		made(t, 1, KindUnit, 0, Unit{Serial: "A", Model: "M"}),
+		made(t, 2, KindUnit, 1, Unit{Serial: "B"}),
+		made(t, 3, KindUnit, 2, Unit{Serial: "C"}, corrects(2, "misread")),
+	}
+	j := Fold(es)
+	assert.Equal(t, map[string]EntryID{"unit.serial": testID(2), "unit.model": testID(1)}, j.Said)
+	j = Fold(append(es, made(t, 4, KindStrike, 3, Strike{Entry: testID(2), Reason: "other unit"})))
+	assert.Equal(t, testID(1), j.Said["unit.serial"])
+	assert.Equal(t, "A", j.Unit.Serial)
+	assert.Equal(t, 4, j.Bearing, "corrections and strikes bear on the bill too")
 }
