@@ -117,14 +117,14 @@ func drawn(w, h int, seed float64) []byte {
 	if have, ok := pictures.Load(key); ok {
 		return bytes.Clone(have.([]byte))
 	}
-	data := draw(w, h, seed)
+	data := paint(w, h, seed)
 	pictures.Store(key, data)
 	return bytes.Clone(data)
 }
 
 var pictures sync.Map
 
-func draw(w, h int, seed float64) []byte {
+func paint(w, h int, seed float64) []byte {
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	for y := range h {
 		for x := range w {

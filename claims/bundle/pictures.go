@@ -11,7 +11,7 @@ import (
 	"runtime"
 
 	"codeberg.org/go-pdf/fpdf"
-	"github.com/disintegration/imaging"
+	"golang.org/x/image/draw"
 	"golang.org/x/sync/errgroup"
 
 	"kickplate/claims"
@@ -28,7 +28,7 @@ const (
 func sheetSide(count int) int {
 	switch {
 	case count <= 80:
-		return 900
+		return 800 // half of a view: see scaled
 	case count <= 200:
 		return 640
 	}
@@ -100,17 +100,60 @@ func reduced(ctx context.Context, blobs claims.Blobs, d claims.Digest, side int)
 	if err != nil {
 		return nil, nil
 	}
-	small := imaging.Fit(img, side, side, imaging.Linear)
 	var out bytes.Buffer
-	// A JPEG has no transparency, so the pixels mean the same as RGBA, which the encoder takes much faster.
-	rgba := &image.RGBA{Pix: small.Pix, Stride: small.Stride, Rect: small.Rect}
-	if err := jpeg.Encode(&out, rgba, &jpeg.Options{Quality: sheetQuality}); err != nil {
+	if err := jpeg.Encode(&out, scaled(img, side), &jpeg.Options{Quality: sheetQuality}); err != nil {
 		return nil, err
 	}
 	if err := blobs.PutDerived(ctx, d, name, out.Bytes()); err != nil {
 		return nil, fmt.Errorf("keep the reduced picture: %w", err)
 	}
 	return out.Bytes(), nil
+}
+
+// scaled fits a picture into a square. A view is mostly twice as long as its place: then the planes of the JPEG are halved as
+// they are, without a way through RGB, which is what makes a bundle of many photos quick. Down to a half the fast
+// scaler looks at every pixel too; below that it would leave pixels out, so the slower one takes over.
+func scaled(img image.Image, side int) image.Image {
+	b := img.Bounds()
+	w, h := b.Dx(), b.Dy()
+	most := max(w, h)
+	if ycc, ok := img.(*image.YCbCr); ok && 2*most > 3*side && most <= 2*side && min(w, h) >= 16 {
+		return halved(ycc)
+	}
+	if most > side {
+		w, h = max(1, (w*side+most/2)/most), max(1, (h*side+most/2)/most)
+	}
+	out := image.NewRGBA(image.Rect(0, 0, w, h))
+	if b.Dx() <= 2*w {
+		draw.ApproxBiLinear.Scale(out, out.Rect, img, b, draw.Src, nil)
+	} else {
+		draw.BiLinear.Scale(out, out.Rect, img, b, draw.Src, nil)
+	}
+	return out
+}
+
+// halved averages each square of four samples, plane by plane.
+func halved(src *image.YCbCr) *image.YCbCr {
+	b := src.Bounds()
+	out := image.NewYCbCr(image.Rect(0, 0, b.Dx()/2, b.Dy()/2), src.SubsampleRatio)
+	halve(out.Y, out.YStride, src.Y[src.YOffset(b.Min.X, b.Min.Y):], src.YStride)
+	c := src.COffset(b.Min.X, b.Min.Y)
+	halve(out.Cb, out.CStride, src.Cb[c:], src.CStride)
+	halve(out.Cr, out.CStride, src.Cr[c:], src.CStride)
+	return out
+}
+
+func halve(dst []byte, width int, src []byte, stride int) {
+	for y := 0; y*width < len(dst); y++ {
+		// The last row or column of an odd plane is taken twice.
+		upper := src[min(2*y*stride, len(src)-stride):]
+		lower := src[min((2*y+1)*stride, len(src)-stride):]
+		row := dst[y*width:][:width]
+		for x := range row {
+			a, b := min(2*x, stride-1), min(2*x+1, stride-1)
+			row[x] = byte((int(upper[a]) + int(upper[b]) + int(lower[a]) + int(lower[b]) + 2) / 4)
+		}
+	}
 }
 
 func imageJPEG() fpdf.ImageOptions { return fpdf.ImageOptions{ImageType: "JPG"} }
