@@ -190,6 +190,9 @@ func TestShortWayMakesTheSameView(t *testing.T) {
 		img := scene(uint64(size[0]), size[0], size[1])
 		grey := greyImage(greyOfRGBA(img))
 		for orientation := 1; orientation <= 8; orientation++ {
+			if size[0] > 1000 && size[1] > 1000 && orientation != 1 && orientation != 7 {
+				continue // turning is the same at every size
+			}
 			var src image.Image = img
 			if orientation%4 == 3 {
 				src = grey
