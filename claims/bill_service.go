@@ -65,9 +65,11 @@ func (s *Service) price(ctx context.Context, st Store, j *Job) error {
 	if err != nil {
 		return err
 	}
-	earlier, err := earlierRepairs(ctx, st, j)
-	if err != nil {
-		return err
+	var earlier []EarlierRepair
+	if c := j.Coverage; c.RepeatDays > 0 || c.FittedMonths > 0 || c.Kind == "part-warranty" { // else they change no amount
+		if earlier, err = earlierRepairs(ctx, st, j); err != nil {
+			return err
+		}
 	}
 	b := BillOf(j, r, CoverageOf(j, earlier))
 	j.bill = &b

@@ -22,7 +22,7 @@ func rates(perHour string) claims.Rates {
 }
 
 // repaired sends a job with a replaced belt and an hour's work.
-func repaired(t *testing.T, s *claims.Service, id claims.JobID, at time.Time, more ...json.RawMessage) {
+func repaired(t testing.TB, s *claims.Service, id claims.JobID, at time.Time, more ...json.RawMessage) {
 	t.Helper()
 	on := func(minutes int) func(*claims.Entry) {
 		return func(e *claims.Entry) { e.Job, e.At = id, at.Add(time.Duration(minutes)*time.Minute) }
@@ -247,4 +247,20 @@ func TestReply(t *testing.T) {
 	require.Len(t, versions, 2)
 	assert.Equal(t, done.Built.Digest, versions[1].Bundle.Digest)
 	assert.NotEqual(t, versions[0].Bundle.Digest, versions[1].Bundle.Digest, "both stay provable")
+}
+
+// An append on a job whose unit was repaired ten times before, with rates set: what drawing up the bill costs a commit.
+func BenchmarkAppendWithHistory(b *testing.B) {
+	s := newService(b)
+	require.NoError(b, s.SetRates(ctx, owner, rates("90.00")))
+	for i := range 11 {
+		id := claims.JobID("01920000-0000-7000-8000-0000000001" + string(rune('a'+i/10)) + string(rune('0'+i%10)))
+		repaired(b, s, id, nine.AddDate(0, 0, -30*i))
+	}
+	last := claims.JobID("01920000-0000-7000-8000-0000000001a0")
+	b.ReportAllocs()
+	for b.Loop() {
+		_, err := s.Append(ctx, tech, []json.RawMessage{raw(b, claims.KindNote, claims.Note{Text: "n"}, func(e *claims.Entry) { e.Job = last })})
+		require.NoError(b, err)
+	}
 }
