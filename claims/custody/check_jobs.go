@@ -32,9 +32,7 @@ func (f *frontier) add(leaf tlog.Hash) []tlog.Hash {
 	for level, n := 0, f.size; n&1 == 1; level, n = level+1, n>>1 {
 		hashes = append(hashes, tlog.NodeHash(f.last[level], hashes[level]))
 	}
-	for level, h := range hashes {
-		f.last[level] = h
-	}
+	copy(f.last[:], hashes)
 	f.size++
 	return hashes
 }

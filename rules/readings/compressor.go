@@ -71,7 +71,7 @@ func (j *judging) windings(names [3]string) error {
 	}
 	j.statedCircuit()
 	if single {
-		return j.additive(r, u, expected)
+		return j.additive(r, u)
 	}
 	return j.balanced(r, u, expected)
 }
@@ -138,11 +138,11 @@ func (j *judging) openWindings(vs [3]*Value, names [3]string, open int, expected
 	return j.end(OutOfTolerance, SupportsYes, expected, "open circuit between "+list)
 }
 
-func (j *judging) additive(r, u [3]float64, expected string) error {
+func (j *judging) additive(r, u [3]float64) error {
 	sum := r[0] + r[1]
 	t := j.p.TolerancePercent / 100
 	b := band{lo: sum * (1 - t), hi: sum * (1 + t), exp: sum, unit: "Ohm"}
-	expected = short(r[0]) + " + " + short(r[1]) + " = " + short(sum) + " Ω between R-S (" + short(b.lo) + " to " + short(b.hi) + " Ω)"
+	expected := short(r[0]) + " + " + short(r[1]) + " = " + short(sum) + " Ω between R-S (" + short(b.lo) + " to " + short(b.hi) + " Ω)"
 	spread := math.Sqrt(u[0]*u[0]*(1+t)*(1+t) + u[1]*u[1]*(1+t)*(1+t) + u[2]*u[2])
 	o := j.decide(r[2], spread, b)
 	j.out.Read = short(r[2])
