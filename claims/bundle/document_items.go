@@ -247,9 +247,7 @@ func (pl *plan) remarks(s *shot) []string {
 		if f.Bright == "yes" {
 			out = append(out, "too bright")
 		}
-		for _, n := range f.Notes {
-			out = append(out, n)
-		}
+		out = append(out, f.Notes...)
 		if len(f.Disagreements) > 0 {
 			out = append(out, "two readers of its metadata disagree: "+strings.Join(f.Disagreements, "; "))
 		}

@@ -36,7 +36,7 @@ type Evidence struct {
 	BuiltBy  string    `json:"builtBy"`
 	HeldBack []string  `json:"heldBack,omitempty"`
 	// Withheld lists entries and originals that were left out, with the sums that bind the shop to them.
-	Withheld []withheld `json:"withheld,omitempty"`
+	Withheld []Withheld `json:"withheld,omitempty"`
 
 	Shop     claims.Shop     `json:"shop"`
 	Job      EvidenceJob     `json:"job"`
@@ -160,6 +160,9 @@ func (pl *plan) evidence() ([]byte, error) {
 		}
 		if k := s.known; k != nil {
 			ph.Taken, ph.TimeBasis, ph.Place, ph.Metres, ph.UsedBefore = k.At, k.TimeBasis, k.Place, k.Metres, k.UsedBefore
+			if p.Hold.Position {
+				ph.Metres = 0
+			}
 		}
 		e.Photos = append(e.Photos, ph)
 	}

@@ -38,7 +38,6 @@ type scene struct {
 	seq    uint64
 	prev   claims.Digest
 	kept   []claims.Kept
-	facts  []claims.PhotoFacts
 	photos []claims.EntryID
 }
 

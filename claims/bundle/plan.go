@@ -36,8 +36,8 @@ type shot struct {
 	bytes int64  // size of file, once written
 }
 
-// withheld is one thing that was left out, with what binds the shop to it.
-type withheld struct {
+// Withheld is one thing that was left out on purpose, with what binds the shop to it.
+type Withheld struct {
 	What   string        `json:"what"` // entry or original
 	Name   string        `json:"name"` // the entry's id or the photo's number and subject
 	Leaf   *uint64       `json:"leaf,omitempty"`
@@ -62,7 +62,7 @@ type plan struct {
 	shots   []*shot
 	struck  []struckPhoto
 	lines   []line
-	left    []withheld
+	left    []Withheld
 	number  string
 	root    string
 	built   time.Time
@@ -97,7 +97,7 @@ func newPlan(ctx context.Context, p *claims.Parcel) (*plan, error) {
 		}
 		if l.why != "" {
 			gone[l.rec.Entry] = true
-			pl.left = append(pl.left, withheld{What: "entry", Name: string(l.rec.Entry), Leaf: &l.rec.Leaf, Why: l.why})
+			pl.left = append(pl.left, Withheld{What: "entry", Name: string(l.rec.Entry), Leaf: &l.rec.Leaf, Why: l.why})
 		}
 	}
 	var err error
@@ -147,13 +147,22 @@ func (pl *plan) photos(ctx context.Context) error {
 		if st.Kind != claims.KindPhoto {
 			continue
 		}
-		sp := struckPhoto{Struck: st}
-		if body, err := claims.DecodeBody(st.Kind, st.Body); err == nil {
-			sp.digest = body.(*claims.Photo).Digest
-		}
-		pl.struck = append(pl.struck, sp)
+		pl.struck = append(pl.struck, struckPhoto{Struck: st, digest: pl.struckDigest(st.Entry)})
 	}
 	return nil
+}
+
+// struckDigest is the digest of a struck photo. It is named also when the entry is held back: it binds the shop, and tells nothing.
+func (pl *plan) struckDigest(entry claims.EntryID) claims.Digest {
+	for _, st := range pl.parcel.Job.Struck {
+		if st.Entry != entry {
+			continue
+		}
+		if body, err := claims.DecodeBody(st.Kind, st.Body); err == nil {
+			return body.(*claims.Photo).Digest
+		}
+	}
+	return ""
 }
 
 // original decides under which name, and in which form, an original goes in.
@@ -197,7 +206,7 @@ func (pl *plan) original(ctx context.Context, s *shot) error {
 		}
 	}
 	if s.kept != keptWhole {
-		pl.left = append(pl.left, withheld{What: "original", Name: fmt.Sprintf("photo %d, %s", s.no, subjectTitle(s.Body.Subject)), Digest: d, Why: s.why})
+		pl.left = append(pl.left, Withheld{What: "original", Name: fmt.Sprintf("photo %d, %s", s.no, subjectTitle(s.Body.Subject)), Digest: d, Why: s.why})
 	}
 	return nil
 }

@@ -274,6 +274,11 @@ func evidenceTampers() []tamper {
 			c.edit(t, func(e map[string]any) { e["unit"].(map[string]any)["serial"] = "K7 41 0094" })
 		}), "entries", "evidence.json", "under unit"},
 		{"strike left out", repack(true, func(t testing.TB, c *contents) { c.edit(t, func(e map[string]any) { delete(e, "struck") }) }), "entries", "evidence.json", "under strikes"},
+		{"another digest for a struck photo", repack(true, func(t testing.TB, c *contents) {
+			c.edit(t, func(e map[string]any) {
+				e["struckPhotos"].([]any)[0].(map[string]any)["sha256"] = strings.Repeat("0", 64)
+			})
+		}), "entries", "evidence.json", "under struck photos"},
 		{"better time basis", repack(true, func(t testing.TB, c *contents) {
 			c.edit(t, func(e map[string]any) { photo(e, 0)["taken"] = "2026-03-04T08:00:00-05:00" })
 		}), "time", "evidence.json", "time is not the one"},

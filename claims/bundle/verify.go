@@ -56,7 +56,7 @@ type Report struct {
 	Holds  bool    `json:"holds"`
 	Checks []Check `json:"checks"`
 	// Withheld is what was left out on purpose.
-	Withheld []withheld `json:"withheld,omitempty"`
+	Withheld []Withheld `json:"withheld,omitempty"`
 }
 
 func (r *Report) add(area, result, file, format string, args ...any) {

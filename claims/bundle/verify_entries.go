@@ -140,6 +140,16 @@ func (v *verifier) sameAccount(job *claims.Job) {
 			delete(job.Facts, d)
 		}
 	}
+	var struck []EvidenceStruck
+	for _, st := range job.Struck {
+		if st.Kind == claims.KindPhoto {
+			es := EvidenceStruck{Entry: st.Entry, Strike: st.Strike}
+			if body, err := claims.DecodeBody(st.Kind, st.Body); err == nil {
+				es.SHA256 = body.(*claims.Photo).Digest
+			}
+			struck = append(struck, es)
+		}
+	}
 	for _, part := range []struct {
 		name      string
 		says, are any
@@ -153,7 +163,7 @@ func (v *verifier) sameAccount(job *claims.Job) {
 		{"acknowledgements", e.Acks, job.Acks}, {"notes", e.Notes, job.Notes}, {"cautions", e.Cautions, job.Cautions}, {"waivers", e.Waivers, job.Waivers},
 		{"mark-ups", e.Markups, job.Markups}, {"likenesses", e.Likenesses, job.Likenesses}, {"bundles", e.Bundles, job.Bundles}, {"fetches", e.Fetches, job.Fetches},
 		{"sends", e.Sends, job.Sends}, {"answers", e.Answers, job.Answers}, {"allegations", e.Allegations, job.Allegations},
-		{"strikes", e.Struck, job.Struck}, {"unknown entries", e.Unknown, job.Unknown}, {"problems", e.Problems, job.Problems},
+		{"strikes", e.Struck, job.Struck}, {"struck photos", e.StruckPhotos, struck}, {"unknown entries", e.Unknown, job.Unknown}, {"problems", e.Problems, job.Problems},
 	} {
 		if !sameJSON(part.says, part.are) {
 			v.report.add("entries", Broken, "data/evidence.json", "What it says under %s is not what the journal's entries say.", part.name)
