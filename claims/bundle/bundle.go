@@ -50,6 +50,14 @@ func (c *counter) Write(p []byte) (int, error) {
 
 // write fills the bag. The pictures come first, so that the index can say what was written.
 func (pl *plan) write(ctx context.Context, b *bagWriter) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	pics, made := (*pictureSet)(nil), make(chan error, 1)
+	go func() { // while the originals are copied
+		var err error
+		pics, err = pl.pictures(ctx)
+		made <- err
+	}()
 	if err := b.text("bagit.txt", []byte("BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")); err != nil {
 		return err
 	}
@@ -90,8 +98,7 @@ func (pl *plan) write(ctx context.Context, b *bagWriter) error {
 	if err := b.text("data/index.html", page); err != nil {
 		return err
 	}
-	pics, err := pl.pictures(ctx)
-	if err != nil {
+	if err := <-made; err != nil {
 		return err
 	}
 	report, err := renderPDF(ctx, doc, pics)

@@ -6,13 +6,13 @@ import (
 	"crypto/x509"
 	"os"
 	"path/filepath"
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"kickplate/claims"
-	"kickplate/claims/custody"
 )
 
 // authority is a time-stamp authority made with openssl: it returns a response over data, and its root as a file.
@@ -65,16 +65,16 @@ func TestOpensslChecksTheBundle(t *testing.T) {
 	out := tool(t, "openssl", dir, "openssl", "ts", "-verify", "-data", "data/custody/checkpoint.txt", "-in", "data/custody/time-stamp-1.tsr", "-CAfile", root)
 	assert.Contains(t, out, "Verification: OK")
 
-	note, err := os.ReadFile(filepath.Join(dir, checkpointPath))
+	// The commands for the signature are taken from README.txt as they stand there.
+	readme, err := os.ReadFile(filepath.Join(dir, "data/README.txt"))
 	require.NoError(t, err)
-	key, err := os.ReadFile(filepath.Join(dir, keyPath))
-	require.NoError(t, err)
-	text, signature, pem, err := custody.Parts(note, string(bytes.TrimSpace(key)))
-	require.NoError(t, err)
-	for name, content := range map[string][]byte{"T": []byte(text), "S": signature, "KEY.pem": pem} {
-		require.NoError(t, os.WriteFile(filepath.Join(dir, name), content, 0o600))
+	commands := regexp.MustCompile(`(?m)^ {7}((?:sed '|sed -n 's|\(printf '\\060|openssl pkeyutl).*)$`).FindAllSubmatch(readme, -1)
+	require.Len(t, commands, 4)
+	script := "set -e\n"
+	for _, c := range commands {
+		script += string(c[1]) + "\n"
 	}
-	out = tool(t, "openssl", dir, "openssl", "pkeyutl", "-verify", "-pubin", "-inkey", "KEY.pem", "-rawin", "-in", "T", "-sigfile", "S")
+	out = tool(t, "openssl", dir, "sh", "-c", script)
 	assert.Contains(t, out, "Signature Verified Successfully")
 
 	t.Run("Verify", func(t *testing.T) {
