@@ -1,7 +1,9 @@
 package main
 
 import (
+	"archive/zip"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -15,8 +17,8 @@ func custodyCheck(ctx context.Context, c console, args []string) error {
 	var data string
 	var skim bool
 	fs := flags(c, "custody check", "[--data DIR] [FILE…]", `
-Reads every entry, every original and every checkpoint that is kept and says whether they agree. FILEs are checkpoints that were
-elsewhere (from bundles, from customers): they show what somebody who rewrote the whole folder can't hide. Exit code 1
+Reads every entry, every original and every checkpoint that is kept and says whether they agree. FILEs are bundles, or checkpoints
+out of them, that were elsewhere: with customers, with payers. They show what somebody who rewrote the whole folder can't hide. Exit code 1
 when anything is wrong. The server must not be running on the same data folder.`)
 	dataFlag(fs, &data)
 	fs.BoolVar(&skim, "skim", false, "only look whether originals are there, without reading their bytes")
@@ -35,7 +37,7 @@ when anything is wrong. The server must not be running on the same data folder.`
 	}
 	check.Skim = skim
 	for _, name := range rest {
-		raw, err := readBounded(name, custody.MaxCheckpoint)
+		raw, err := witness(name)
 		if err != nil {
 			return fmt.Errorf("read the checkpoint %s: %w", name, err)
 		}
@@ -52,6 +54,31 @@ when anything is wrong. The server must not be running on the same data folder.`
 		return errBroken
 	}
 	return nil
+}
+
+// witness reads a checkpoint that was elsewhere: a file of its own, or in a bundle.
+func witness(name string) ([]byte, error) {
+	z, err := zip.OpenReader(name)
+	if err != nil {
+		return readBounded(name, custody.MaxCheckpoint) // no ZIP: the checkpoint itself
+	}
+	defer z.Close()
+	for _, f := range z.File {
+		if !strings.HasSuffix(f.Name, "/data/custody/checkpoint.txt") {
+			continue
+		}
+		r, err := f.Open()
+		if err != nil {
+			return nil, err
+		}
+		defer r.Close()
+		raw, err := io.ReadAll(io.LimitReader(r, custody.MaxCheckpoint+1))
+		if err == nil && len(raw) > custody.MaxCheckpoint {
+			err = fmt.Errorf("it has more than %d bytes", custody.MaxCheckpoint)
+		}
+		return raw, err
+	}
+	return nil, errors.New("this ZIP holds no checkpoint; is it a bundle?")
 }
 
 func readBounded(name string, most int64) ([]byte, error) {
@@ -79,9 +106,12 @@ func tell(w io.Writer, r custody.Report) error {
 		fmt.Fprintf(&s, "Not checked: %s\n", n)
 	}
 	fmt.Fprintf(&s, "Looked at %d entries of %d jobs, %d originals (%d bytes), %d checkpoints.\n", r.Entries, r.Jobs, r.Originals, r.OriginalBytes, r.Checkpoints)
-	if r.OK() {
+	switch r.Found {
+	case 0:
 		s.WriteString("Everything agrees.\n")
-	} else {
+	case 1:
+		s.WriteString("One promise is broken.\n")
+	default:
 		fmt.Fprintf(&s, "%d promises are broken.\n", r.Found)
 	}
 	_, err := io.WriteString(w, s.String())
