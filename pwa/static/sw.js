@@ -24,12 +24,19 @@ addEventListener("activate", (event) => {
     const cache = await caches.open(coreShelf);
     for (const req of await cache.keys()) if (!new URL(req.url).pathname.startsWith(core)) await cache.delete(req);
     await clients.claim();
-    // The core comes last: the app is usable without it.
-    await Promise.all(["core.wasm", "wasm_exec.js"].map(async (f) => { if (!(await cache.match(core + f))) await cache.add(core + f); })).catch(() => {});
   })());
 });
 
-addEventListener("message", (event) => { if (event.data === "take over") skipWaiting(); });
+// The core comes when the page asks for it: it is the one big file, and the app is usable without it.
+async function keepCore() {
+  const cache = await caches.open(coreShelf);
+  for (const f of ["wasm_exec.js", "core.wasm"]) if (!(await cache.match(core + f))) await cache.add(core + f);
+}
+
+addEventListener("message", (event) => {
+  if (event.data === "take over") skipWaiting();
+  if (event.data === "keep core") event.waitUntil(keepCore().catch(() => {}));
+});
 
 addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);

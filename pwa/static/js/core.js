@@ -8,9 +8,18 @@ const calls = new Map();
 /** ready is true once the core answers. */
 export const ready = () => isReady;
 
+let settle;
+const settled = new Promise((done) => { settle = done; });
+/** whenReady waits until the core answers, or has failed, or ms have passed; true when it answers. */
+export const whenReady = (ms) => Promise.race([settled, new Promise((done) => setTimeout(() => done(isReady), ms))]);
+
+/** canCheck is true once the core has the rule packs too. */
+export const canCheck = () => isReady && packs !== null;
+
 /** load starts the core. It never throws: without it the app goes on. */
 export async function load() {
   const at = document.querySelector('meta[name="kickplate-core"]')?.content;
+  if (!at) settle(false);
   if (!at || worker) return;
   const from = performance.now();
   worker = new Worker(new URL("./core-worker.js", import.meta.url), { type: "module" });
@@ -30,10 +39,12 @@ export async function load() {
     await ask("start", { at });
     if (packs) await ask("packs", packs);
     isReady = true;
+    settle(true);
     performance.measure("core-ready", { start: from, end: performance.now() });
     say("core");
   } catch {
     isReady = false;
+    settle(false);
   }
 }
 

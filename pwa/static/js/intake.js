@@ -18,10 +18,18 @@ async function takeFile(file) {
   return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes) };
 }
 
+// The files just taken in: on a good line the outbox may have sent one, and let it go, before anybody has looked at it.
+const recent = new Map();
+function remember(digest, blob) {
+  recent.set(digest, blob);
+  for (const old of [...recent.keys()].slice(0, -3)) recent.delete(old);
+}
+
 /** keepPhoto keeps a file as a photo of a job and returns the entry. body says what it shows; camera whether it was taken just now. */
 export async function keepPhoto(job, file, body, camera) {
   const at = new Date(), from = performance.now();
   const { blob, digest } = await takeFile(file);
+  remember(digest, blob);
   const fresh = camera && Math.abs(at.getTime() - file.lastModified) < 120000;
   const entry = await record(job, "photo", {
     digest, bytes: blob.size, name: file.name?.slice(0, 150), source: camera ? "camera" : /^image\//.test(file.type) ? "gallery" : "file",
@@ -47,7 +55,7 @@ const draw = (bitmap, long) => {
  */
 export async function lookAt(digest, job, others = {}) {
   const d = await db();
-  const blob = (await d.get("files", digest))?.blob;
+  const blob = recent.get(digest) || (await d.get("files", digest))?.blob;
   if (!blob || !/^image\//.test(blob.type || "image/")) return null;
   let bitmap;
   try { bitmap = await createImageBitmap(blob, { imageOrientation: "from-image" }); } catch { return null; }
@@ -55,9 +63,11 @@ export async function lookAt(digest, job, others = {}) {
     const small = draw(bitmap, 320);
     const thumb = await new Promise((done) => small.canvas.toBlob(done, "image/jpeg", 0.8));
     const facts = { digest, bytes: blob.size, type: blob.type || "image/jpeg", width: bitmap.width, height: bitmap.height, examiner: "phone" };
+    // Just after the start the core may still be coming: the small picture shows at once, the look follows.
     if (!core.ready()) {
       await d.put("thumbs", { digest, blob: thumb, job });
-      return facts;
+      say(`journal:${job}`);
+      if (!(await core.whenReady(30000))) return facts;
     }
     const work = draw(bitmap, 1600);
     const { alike, ...measured } = await core.measure(work.ctx.getImageData(0, 0, work.w, work.h).data, work.w, work.h, others);

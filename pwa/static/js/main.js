@@ -3,7 +3,7 @@
 import { html, render, useEffect, useState } from "./view.js";
 import { here, go } from "./route.js";
 import { useRoute } from "./parts.js";
-import { useNews } from "./events.js";
+import { useNews, hear } from "./events.js";
 import * as me from "./me.js";
 import * as outbox from "./outbox.js";
 import * as core from "./core.js";
@@ -59,15 +59,23 @@ async function start() {
   const token = takeToken();
   await me.recall();
   learnWords(await getMeta("vocabulary"));
-  render(html`<${App} token=${token} />`, document.getElementById("app"));
+  const root = document.getElementById("app");
+  root.replaceChildren();
+  render(html`<${App} token=${token} />`, root);
   performance.mark("usable");
   watchUpdates();
   if (me.who() && !token) me.refresh().catch(() => {});
   if (me.who()) me.measureClock().catch(() => {});
   outbox.start();
   await idle();
+  // The packs first: a core without them would say that nothing fits.
+  const packs = await getMeta("packs");
+  if (packs?.length) await core.usePacks(packs);
   await core.load();
-  await pullWords().catch(() => {});
+  navigator.serviceWorker?.ready.then((r) => r.active.postMessage("keep core"));
+  const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
+  hear("session", words);
+  words();
 }
 const idle = () => new Promise((done) => (window.requestIdleCallback ? requestIdleCallback(done, { timeout: 1500 }) : setTimeout(done, 300)));
 

@@ -20,7 +20,7 @@ export function Screen({ title, up, foot, actions, children }) {
       <h1>${title}</h1>
       ${actions}
     </div></header>
-    <${StatusLine} />
+    <aside aria-label=${t("status.name")}><${StatusLine} /></aside>
     <main id="main" tabindex="-1" ref=${main}>${children}</main>
     ${foot && html`<nav class="plate" aria-label=${t("frame.next-steps")}><div class="plate-in">${foot}</div></nav>`}
     <${Said} />
@@ -33,7 +33,7 @@ export const Mark = ({ kind = "", icon, children }) => html`<span class=${`mark 
 /** Notice is a sentence the person should see. kind: wrong, care, good, or none for information. */
 export const Notice = ({ kind = "", icon, title, children }) => html`<div class=${`notice ${kind}`} role=${kind === "wrong" ? "alert" : "status"}>
   <${Icon} name=${icon || (kind === "good" ? "met" : kind ? "caution" : "info")} />
-  <div>${title && html`<h3>${title}</h3>`}${children}</div></div>`;
+  <div>${title && html`<h2>${title}</h2>`}${children}</div></div>`;
 
 /** Wrong shows an error as its sentence, with a way to try again. */
 export const Wrong = ({ error, retry }) => error && html`<${Notice} kind="wrong"><p>${error.message}</p>

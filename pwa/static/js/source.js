@@ -46,7 +46,7 @@ export async function readJob(id, suspect = "") {
   const d = await db();
   const [stored, journal, outbox] = await Promise.all([d.get("jobs", id), d.getAllFromIndex("journal", "job", id), d.getAllFromIndex("entries", "job", id)]);
   const unsent = new Set(outbox.map((e) => e.id));
-  if (core.ready() && (journal.length || outbox.length)) {
+  if (core.canCheck() && (journal.length || outbox.length)) {
     const kept = [...journal.map((e) => ({ raw: e.raw, received: e.received, leaf: e.leaf })), ...outbox.map((e) => ({ raw: e.raw }))];
     const fresh = [...outbox, ...journal.filter((e) => !e.received)];
     return { ...(await core.look(kept, { seen: await seenHere(d, fresh), suspect })), unsent, card: stored?.card };
@@ -87,7 +87,7 @@ async function pullNow(id) {
     await tx.done;
     more = page.entries.length > 0 && head < page.head;
   }
-  if (!core.ready()) {
+  if (!core.canCheck()) {
     const state = await api.job(id);
     let check = null, problem = null;
     try { check = await api.check(id); } catch (e) { if (e.status === 0) throw e; problem = e.message; }

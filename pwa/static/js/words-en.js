@@ -7,7 +7,7 @@ export default {
   "api.no-answer": "The server does not answer. Everything is kept on this phone; it is sent when there is a connection.",
   "api.fault": "Something went wrong on the server ({status}). Try again in a moment.",
 
-  "status.all-sent": "All sent", "status.sending": "{waits}, sending", "status.no-answer": "{waits}. No connection; it is sent by itself as soon as there is one.",
+  "status.name": "What has been sent", "status.all-sent": "All sent", "status.sending": "{waits}, sending", "status.no-answer": "{waits}. No connection; it is sent by itself as soon as there is one.",
   "status.trouble": "{waits}. {says}", "status.refused": { one: "1 entry was refused. Look at it.", other: "{n} entries were refused. Look at them." },
   "status.sign-in": "You are signed out. Sign in again.", "status.sign-in-to-send": "{waits}. Sign in again to send it.",
   "status.insecure": "Opened without a secure connection: nothing can be kept on this phone.", "status.progress": "Sent so far",
@@ -121,7 +121,7 @@ export default {
   "condition.partTemperature": "Temperature of the part", "condition.start": "Temperature at the start", "condition.sinceStart": "Time since the start", "condition.noLoad": "Voltage with nothing running", "condition.leadResistance": "Resistance of the leads", "condition.pressure": "Gauge pressure", "condition.supply": "Supply voltage",
   "condition.between": "Between which terminals", "condition.between-hint": "For example C-S.", "condition.also": "The other windings, in ohms", "condition.also-hint": "For example: C-R 3.2, R-S 8.1",
 
-  "leave.title": "Leave", "leave.do": "Leave", "leave.anyway": "Leave all the same", "leave.done": "Leaving kept", "leave.complete": "Nothing is missing.", "leave.open": { one: "1 thing is still missing", other: "{n} things are still missing" },
+  "leave.title": "Leave", "leave.do": "Leave", "leave.anyway": "Leave all the same", "leave.done": "Leaving kept", "leave.complete": "Nothing is missing.", "leave.unchecked": "This phone has not checked the job yet, so it can't say whether something is missing.", "leave.open": { one: "1 thing is still missing", other: "{n} things are still missing" },
   "leave.open-text": "Most of this can't be shown later. You can leave all the same; then say why, and it is kept with the visit.", "leave.reason": "Why it stays open", "leave.reason-hint": "For example: part on order, customer had to leave.", "leave.need-reason": "Say why you leave while something is missing.",
   "leave.return": "Another visit is needed", "leave.not-there": "No visit has begun, so there is nothing to leave.",
 

@@ -24,7 +24,8 @@ export function Leave({ id }) {
   };
   return html`<${Screen} title=${t("leave.title")} up=${`/job/${id}/visit`} foot=${on && html`<${Do} act=${leave} kind="main big" icon="door">${t(open.length ? "leave.anyway" : "leave.do")}<//>`}>
     ${!on && html`<${Notice} kind="care"><p>${t("leave.not-there")}</p><//>`}
-    ${!open.length && html`<${Notice} kind="good"><p>${t("leave.complete")}</p><//>`}
+    ${!data.report && html`<${Notice} kind="care"><p>${data.problem || t("leave.unchecked")}</p><//>`}
+    ${data.report && !open.length && html`<${Notice} kind="good"><p>${t("leave.complete")}</p><//>`}
     ${open.length > 0 && html`<${Notice} kind="care" title=${t("leave.open", { n: open.length })}><p>${t("leave.open-text")}</p><//>
       <ul class="rows sheet">${open.map((f) => html`<li key=${f.id}><b>${f.title}</b> <span class="soft small">${stageTitle(f.stage)}</span><p class="small">${f.cure || f.sentence}</p>${wantOf(data, f) && html`<div class="btn-row"><${Step} want=${wantOf(data, f)} id=${id} /></div>`}</li>`)}</ul>
       <${Field} label=${t("leave.reason")} hint=${t("leave.reason-hint")}><textarea value=${reason} onInput=${(e) => say(e.target.value)} maxlength="2000"></textarea><//>`}

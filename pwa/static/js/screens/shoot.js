@@ -60,7 +60,7 @@ async function bindToDamage(id, job, entry, photo) {
 /** Kept shows a photo just taken and says whether it can be read. */
 function Kept({ id, data, photo, onRetake }) {
   const digest = photo.body.digest;
-  const [seen, see] = useState(undefined);
+  const [looked, see] = useState(undefined);
   useEffect(() => {
     let live = true;
     const others = {};
@@ -71,6 +71,8 @@ function Kept({ id, data, photo, onRetake }) {
     lookAt(digest, id, others).then((x) => live && see(x), () => live && see(null));
     return () => { live = false; };
   }, [digest]);
+  // When the phone could not look (another phone's photo, a kind of file it can't show), the server's examination counts.
+  const seen = looked?.sharp ? looked : data.job.facts?.[digest] || looked;
   const again = data.job.photos.filter((p) => p.body.digest === digest).length > 1;
   const bad = [];
   if (seen?.sharp === "no") bad.push(t("shoot.blurred"));

@@ -28,7 +28,7 @@ export function Visit({ id, query }) {
   const next = list[list.indexOf(stage) + 1];
   return html`<${Screen} title=${job.customer.name || t("visit.title")} up=${`/job/${id}`} foot=${html`
       ${next ? html`<button type="button" class="btn main big" onClick=${() => { pick(next); scrollTo(0, 0); }}>${t("visit.next", { stage: stageTitle(next) })}<${Icon} name="next" /></button>` : html`<${Go} to=${`/job/${id}/leave`} kind="main big" icon="door">${t("leave.title")}<//>`}
-      <${Go} to=${`/job/${id}/missing`} kind="big" icon="list">${t("missing.title")}<span class="count">${required}</span><//>`}>
+      <${Go} to=${`/job/${id}/missing`} kind="big" icon="list">${t("missing.title")}<span class="count">${data.report ? required : "?"}</span><//>`}>
     <div class="steps" role="group" aria-label=${t("visit.stages")}>${list.map((s) => {
       const n = open.filter((f) => f.stage === s && f.severity === "required").length;
       return html`<button type="button" key=${s} aria-current=${s === stage ? "step" : undefined} onClick=${() => pick(s)}>${stageTitle(s)}

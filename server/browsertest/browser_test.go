@@ -1,0 +1,185 @@
+package browsertest
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// phone is one browser profile: what it keeps outlives the browser.
+type phone struct {
+	t       *testing.T
+	profile string
+	tab     context.Context
+	stop    func()
+}
+
+const patience = 25 * time.Second
+
+// newPhone starts a browser with an empty profile.
+func newPhone(t *testing.T) *phone {
+	p := &phone{t: t, profile: t.TempDir()}
+	p.start()
+	t.Cleanup(func() { p.stop() })
+	return p
+}
+
+// start opens the browser with its one tab at phone size.
+func (p *phone) start() {
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.UserDataDir(p.profile),
+		chromedp.Flag("lang", "en-US"), chromedp.Env("LANGUAGE=en_US", "TZ=America/Chicago"))
+	all, stopAll := chromedp.NewExecAllocator(context.Background(), opts...)
+	var stop context.CancelFunc
+	p.tab, stop = chromedp.NewContext(all)
+	p.stop = func() { stop(); stopAll() }
+	require.NoError(p.t, chromedp.Do(p.tab), "start chromium")
+	p.size(390, 844)
+	messages := chromedp.Console(p.tab)
+	go func() {
+		for m, err := range messages {
+			if err != nil {
+				return
+			}
+			if m.IsException() || strings.Contains(m.Text, "Content Security Policy") {
+				p.t.Errorf("the page threw: %s (%s:%d)", m.Text, m.URL, m.Line)
+			}
+		}
+	}()
+}
+
+
+func (p *phone) do(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.tab, patience)
+	defer cancel()
+	require.NoError(p.t, chromedp.Do(ctx, steps...), "on %s", p.where())
+}
+
+func (p *phone) size(w, h int64) {
+	opts := []chromedp.EmulateViewportOption{}
+	if w < 600 {
+		opts = append(opts, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(2))
+	}
+	p.do(chromedp.EmulateViewport(w, h, opts...))
+}
+
+// scheme switches between light and dark.
+func (p *phone) scheme(name string) {
+	_, err := chromedp.Call(p.tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}},
+	})
+	require.NoError(p.t, err)
+}
+
+func (p *phone) open(url string) { p.t.Helper(); p.do(chromedp.Navigate(url)) }
+
+func (p *phone) where() string {
+	ctx, cancel := context.WithTimeout(p.tab, 2*time.Second)
+	defer cancel()
+	url, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`location.href + " :: " + (document.querySelector("main")?.innerText || "").slice(0, 600)`))
+	return url
+}
+
+// ask evaluates JavaScript, promises awaited.
+func ask[T any](p *phone, js string) T {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.tab, patience)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
+	require.NoError(p.t, err, "%s on %s", js, p.where())
+	return v
+}
+
+// until waits for a JavaScript condition.
+func (p *phone) until(js string) {
+	p.t.Helper()
+	p.untilIn(js, patience)
+}
+
+func (p *phone) untilIn(js string, limit time.Duration) {
+	p.t.Helper()
+	end := time.Now().Add(limit)
+	for time.Now().Before(end) {
+		ctx, cancel := context.WithTimeout(p.tab, 5*time.Second)
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("(async () => Boolean(await ("+js+")))()", chromedp.EvalAwaitPromise))
+		cancel()
+		if err == nil && ok {
+			return
+		}
+		time.Sleep(40 * time.Millisecond)
+	}
+	require.Fail(p.t, "waited in vain", "for %s on %s", js, p.where())
+}
+
+const finder = `(text, sel) => [...document.querySelectorAll(sel || "button, a, summary, label")].find((e) => e.checkVisibility() && (e.innerText.trim() === text || e.getAttribute("aria-label") === text))
+  || [...document.querySelectorAll(sel || "button, a, summary, label")].find((e) => e.checkVisibility() && e.innerText.includes(text))`
+
+func quote(s string) string { b, _ := json.Marshal(s); return string(b) }
+
+// sees waits for a text on the screen.
+func (p *phone) sees(text string) {
+	p.t.Helper()
+	p.until(`document.body.innerText.replaceAll("\u00a0", " ").includes(` + quote(text) + `)`)
+}
+
+// tap presses what carries this text.
+func (p *phone) tap(text string) {
+	p.t.Helper()
+	p.until(fmt.Sprintf(`(() => { const e = (%s)(%s); return e && !e.disabled; })()`, finder, quote(text)))
+	ask[bool](p, fmt.Sprintf(`(() => { (%s)(%s).click(); return true; })()`, finder, quote(text)))
+}
+
+// fill types into the field with this label, as far as the app can tell.
+func (p *phone) fill(label, value string) {
+	p.t.Helper()
+	js := fmt.Sprintf(`(() => { const f = [...document.querySelectorAll("label.field")].find((l) => l.checkVisibility() && l.querySelector("span").innerText.trim() === %s); return f && f.querySelector("input, textarea, select"); })()`, quote(label))
+	p.until(js)
+	ask[bool](p, fmt.Sprintf(`(() => { const i = %s; i.value = %s; i.dispatchEvent(new Event("input", { bubbles: true })); i.dispatchEvent(new Event("change", { bubbles: true })); return true; })()`, js, quote(value)))
+}
+
+// shoot gives a file to the camera button with this text.
+func (p *phone) shoot(button, file string) {
+	p.t.Helper()
+	p.until(fmt.Sprintf(`document.querySelector('input[type="file"][aria-label=%s]:not([disabled])')`, quote(button)))
+	p.do(chromedp.SetUploadFiles(chromedp.CSS(fmt.Sprintf(`input[type="file"][aria-label=%s]`, quote(button))), []string{file}, chromedp.NodeReady))
+}
+
+// shotsDir is where screenshots go: KICKPLATE_SHOTS, or a folder that goes away.
+func shotsDir(t *testing.T) string {
+	if dir := os.Getenv("KICKPLATE_SHOTS"); dir != "" {
+		require.NoError(t, os.MkdirAll(dir, 0o755))
+		return dir
+	}
+	return t.TempDir()
+}
+
+// picture takes a screenshot of the whole screen.
+func (p *phone) picture(file string) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.tab, patience)
+	defer cancel()
+	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+	require.NoError(p.t, err)
+	require.NoError(p.t, os.WriteFile(file, png, 0o644))
+}
+
+// sound holds the present screen against axe-core: WCAG 2.0 to 2.2, A and AA, and best practice.
+func (p *phone) sound(name string) {
+	p.t.Helper()
+	lib, err := os.ReadFile(filepath.Join("testdata", "axe.min.js"))
+	require.NoError(p.t, err)
+	ask[bool](p, `(() => { if (!window.axe) {`+string(lib)+`} return Boolean(window.axe); })()`)
+	found := ask[[]string](p, `axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] })
+		.then((r) => r.violations.map((v) => v.id + ": " + v.help + " — " + v.nodes.slice(0, 4).map((n) => n.html.slice(0, 160) + " " + n.failureSummary.slice(0, 200)).join(" | ")))`)
+	assert.Empty(p.t, found, "axe-core on %s", name)
+}

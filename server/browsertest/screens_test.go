@@ -1,0 +1,182 @@
+package browsertest
+
+import (
+	"fmt"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// aJob keeps a job with something of everything on it, and returns its address.
+func (p *phone) aJob(s *shop) string {
+	p.t.Helper()
+	dir := p.t.TempDir()
+	p.newJob()
+	job := "http://" + s.addr + "/job/" + ask[string](p, `location.pathname.split("/")[2]`)
+	p.tap("I have arrived")
+	p.sees("here since")
+	for i, subject := range []string{"whole-unit", "surroundings", "rating-plate", "symptom"} {
+		file, _ := photo(p.t, dir, subject+".jpg", 1800, 1350, uint64(20+i), false)
+		p.open(job + "/shoot?subject=" + subject)
+		p.shoot("Open the camera", file)
+		p.sees("Sharp and well lit")
+	}
+	p.open(job + "/write?what=papers&field=unit.model")
+	p.fill("Model number", "NV-418")
+	p.fill("Serial number", "AB1234567")
+	p.fill("Use", "household")
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/write")`)
+	p.open(job + "/damage?seen=on-arrival")
+	p.fill("Where", "floor in front of the unit")
+	p.tap("Scratched")
+	wide, _ := photo(p.t, dir, "wide.jpg", 1600, 1200, 31, false)
+	close, _ := photo(p.t, dir, "close.jpg", 1600, 1200, 32, false)
+	p.shoot("Wide: where it is", wide)
+	p.until(`document.querySelectorAll(".shots .shot").length === 1`)
+	p.shoot("Close: what it is", close)
+	p.until(`document.querySelectorAll(".shots .shot").length === 2`)
+	p.fill("In words", "Scratch along the grain, edges dull.")
+	p.tap("Keep")
+	p.sees("I have seen these pictures")
+	p.draw()
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/sign")`)
+	p.open(job + "/read?component=defrost-heater&quantity=resistance")
+	for n := 2; n > 0; n-- {
+		p.until(fmt.Sprintf(`document.querySelectorAll(".caution").length === %d`, n))
+		p.tap("I have read this")
+	}
+	display, _ := photo(p.t, dir, "display.jpg", 1600, 1200, 33, false)
+	p.shoot("Photograph the display", display)
+	p.sees("Display kept")
+	p.tap("OL (over range)")
+	p.sees("OL")
+	p.tap("Keep the reading")
+	p.until(`!location.pathname.endsWith("/read")`)
+	p.open(job + "/write?what=cause&component=defrost-heater")
+	p.fill("What was found to be at fault", "Defrost heater open, OL at its terminals; evaporator iced solid.")
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/write")`)
+	p.open(job + "/write?what=part&component=defrost-heater")
+	p.fill("Part number", "NV-H220")
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/write")`)
+	p.open(job + "/write?what=note")
+	p.fill("Note", "Water shut-off valve is behind the dishwasher.")
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/write")`)
+	p.sees("All sent")
+	return job
+}
+
+// draw signs on the pad.
+func (p *phone) draw() {
+	p.t.Helper()
+	p.do(chromedp.ScrollIntoView(chromedp.CSS("canvas.sign-pad")))
+	ask[bool](p, `(() => { const c = document.querySelector("canvas.sign-pad"), r = c.getBoundingClientRect();
+		c.setPointerCapture = () => {};
+		const send = (type, x, y) => c.dispatchEvent(new PointerEvent(type, { bubbles: true, pointerId: 1, clientX: r.left + x * r.width, clientY: r.top + y * r.height }));
+		send("pointerdown", 0.15, 0.6);
+		for (let i = 0; i <= 40; i++) send("pointermove", 0.15 + i * 0.015, 0.55 + 0.25 * Math.sin(i / 3));
+		send("pointerup", 0.75, 0.5);
+		return true; })()`)
+}
+
+type screen struct{ name, path, sees string }
+
+func screensOf(job string) []screen {
+	return []screen{
+		{"jobs", "/", "R. Ostrander"},
+		{"new-job", "/new", "What the customer says"},
+		{"outbox", "/outbox", "safely kept"},
+		{"phone", "/phone", "Room on this phone"},
+		{"job", job, "Checklist"},
+		{"missing", job + "/missing", "Still missing"},
+		{"visit-look", job + "/visit?stage=look", "Also here"},
+		{"visit-measure", job + "/visit?stage=measure", "Before a part comes off"},
+		{"visit-repair", job + "/visit?stage=repair", "Work starts now"},
+		{"shoot", job + "/shoot?subject=rating-plate", "Open the camera"},
+		{"read", job + "/read?component=defrost-heater&quantity=resistance", "Held against"},
+		{"damage", job + "/damage", "Pictures, wide and close"},
+		{"sign", job + "/sign?about=damage-on-arrival", "How does it end?"},
+		{"leave", job + "/leave", "Why it stays open"},
+		{"papers", job + "/write?what=papers", "Unit and rating plate"},
+		{"part", job + "/write?what=part&component=defrost-heater", "Where is the old part?"},
+	}
+}
+
+// Every screen, at phone and desk size, in light and dark, and with text at 200 %: axe-core finds nothing, nothing is cut off at the side,
+// and a picture of it is kept as build output (KICKPLATE_SHOTS names the folder).
+func TestEveryScreen(t *testing.T) {
+	s, p, dir := openShop(t), newPhone(t), shotsDir(t)
+	p.open(s.enter)
+	p.sees("Come in")
+	p.sound("enter")
+	p.picture(filepath.Join(dir, "enter-390.png"))
+	p.tap("Come in")
+	p.sees("There are no jobs yet")
+	p.ready()
+	job := p.aJob(s)
+	path := job[len("http://"+s.addr):]
+	for _, c := range screensOf(path) {
+		for _, scheme := range []string{"light", "dark"} {
+			p.scheme(scheme)
+			p.size(390, 844)
+			p.open("http://" + s.addr + c.path)
+			p.sees(c.sees)
+			p.settled()
+			name := fmt.Sprintf("%s-%s", c.name, scheme)
+			p.sound(name)
+			p.fits(name)
+			p.picture(filepath.Join(dir, name+"-390.png"))
+			if scheme == "light" {
+				p.wide(filepath.Join(dir, name+"-390-whole.png"))
+			}
+			p.size(1280, 800)
+			p.settled()
+			p.sound(name + " at the desk")
+			p.picture(filepath.Join(dir, name+"-1280.png"))
+		}
+		p.scheme("light")
+		p.size(390, 844)
+		p.open("http://" + s.addr + c.path)
+		p.sees(c.sees)
+		ask[bool](p, `(() => { document.documentElement.style.fontSize = "212.5%"; return true; })()`)
+		p.settled()
+		p.fits(c.name + " at 200 %")
+		p.sound(c.name + " at 200 %")
+		p.picture(filepath.Join(dir, c.name+"-200-percent.png"))
+	}
+}
+
+// settled waits until the pictures in view are there and nothing moves.
+func (p *phone) settled() {
+	p.t.Helper()
+	p.until(`document.fonts.ready.then(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(true)))))`)
+	p.until(`[...document.images].every((i) => i.complete)`)
+	p.until(`!document.querySelector(".said")`)
+}
+
+// fits demands that nothing has to be scrolled sideways.
+func (p *phone) fits(name string) {
+	p.t.Helper()
+	if over := ask[int](p, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
+		p.t.Errorf("%s is %d px too wide: %s", name, over, ask[string](p, `[...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 1).slice(0, 5).map((e) => e.outerHTML.slice(0, 120)).join("\n")`))
+	}
+	small := ask[[]string](p, `[...document.querySelectorAll("button, a.btn, summary, select, input:not([type=file]):not([type=radio]):not([type=checkbox])")].filter((e) => e.checkVisibility() && e.getBoundingClientRect().height > 0 && e.getBoundingClientRect().height < 47.5).map((e) => e.outerHTML.slice(0, 100))`)
+	if len(small) > 0 {
+		p.t.Errorf("%s has targets lower than 48 px: %v", name, small)
+	}
+}
+
+// wide takes a picture of the whole length of the page.
+func (p *phone) wide(file string) {
+	p.t.Helper()
+	h := ask[int64](p, `Math.min(document.documentElement.scrollHeight, 6000)`)
+	p.size(390, h)
+	p.settled()
+	p.picture(file)
+	p.size(390, 844)
+}
