@@ -57,7 +57,6 @@ func (p *phone) start() {
 	}()
 }
 
-
 func (p *phone) do(steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.tab, patience)
