@@ -151,8 +151,9 @@ func reduce(img image.Image) (g grid) {
 						sum += float64(ycc.Y[ycc.YOffset(x, y)])
 						continue
 					}
-					r, gg, bb, _ := img.At(x, y).RGBA()
-					sum += (0.299*float64(r) + 0.587*float64(gg) + 0.114*float64(bb)) / 257
+					// What is transparent is white, as in the views that thumbnails are made from.
+					r, gg, bb, a := img.At(x, y).RGBA()
+					sum += (0.299*float64(r) + 0.587*float64(gg) + 0.114*float64(bb) + float64(0xffff-a)) / 257
 				}
 			}
 			g[cy*cells+cx] = sum / (samples * samples)
