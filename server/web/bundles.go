@@ -18,16 +18,9 @@ func (s *Server) buildBundle(c echo.Context) error {
 	if err := readJSON(c, &in, true); err != nil {
 		return err
 	}
-	var hold claims.Hold
-	for i, name := range in.Hold {
-		switch name {
-		case "customer":
-			hold.Customer = true
-		case "position":
-			hold.Position = true
-		default:
-			return claims.Errorf(claims.Invalid, "Only customer and position can be held back.").At(fmt.Sprintf("hold[%d]", i))
-		}
+	hold, err := holdOf(in.Hold)
+	if err != nil {
+		return err
 	}
 	release, err := s.turn(c, s.builds, "bundles being built")
 	if err != nil {
@@ -41,6 +34,21 @@ func (s *Server) buildBundle(c echo.Context) error {
 	}
 	c.Response().Header().Set("Location", "/api/v1/jobs/"+string(job)+"/bundles/"+strconv.Itoa(built.Version))
 	return answer(c, http.StatusCreated, built)
+}
+
+// holdOf reads what is to be kept out of a bundle.
+func holdOf(names []string) (hold claims.Hold, err error) {
+	for i, name := range names {
+		switch name {
+		case "customer":
+			hold.Customer = true
+		case "position":
+			hold.Position = true
+		default:
+			return hold, claims.Errorf(claims.Invalid, "Only customer and position can be held back.").At(fmt.Sprintf("hold[%d]", i))
+		}
+	}
+	return hold, nil
 }
 
 // getBundle sends a bundle as a download.

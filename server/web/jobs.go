@@ -6,6 +6,8 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"kickplate/claims"
+	"kickplate/rules"
+	"kickplate/rules/readings"
 )
 
 // listJobs lists and searches. What the cards carry for the indexes alone is left out.
@@ -46,5 +48,27 @@ func (s *Server) checkJob(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return answer(c, http.StatusOK, map[string]any{"report": checked.Report})
+	views := map[claims.EntryID]claims.PhotoView{}
+	for i, v := range checked.Job.PhotoViews() {
+		views[checked.Job.Photos[i].Entry] = v
+	}
+	conflicts := checked.Conflicts
+	if conflicts == nil {
+		conflicts = []readings.Conflict{}
+	}
+	return answer(c, http.StatusOK, map[string]any{
+		"report": checked.Report, "wanted": rules.Wanted(checked.Pack, &checked.Facts), "conflicts": conflicts, "views": views,
+	})
+}
+
+// getChains says what the chains of the devices that wrote on a job look like.
+func (s *Server) getChains(c echo.Context) error {
+	chains, err := s.opt.Service.Chains(c.Request().Context(), actor(c), claims.JobID(c.Param("job")))
+	if err != nil {
+		return err
+	}
+	if chains == nil {
+		chains = []claims.ChainReport{}
+	}
+	return answer(c, http.StatusOK, map[string]any{"chains": chains})
 }
