@@ -40,6 +40,7 @@ type backend struct {
 	stores  *boltstore.Stores
 	blobs   *filestore.Store
 	keys    *custody.Keys
+	notary  *custody.Notary
 	shelf   *web.Shelf
 	service *claims.Service
 	access  *claims.Access
@@ -74,9 +75,10 @@ func (b *backend) open(log *slog.Logger) (err error) {
 		return err
 	}
 	now := time.Now
+	b.notary = &custody.Notary{Keys: b.keys}
 	b.service = &claims.Service{
 		Stores: b.stores, Blobs: b.blobs, Examiner: media.New(media.Options{}), Packager: bundle.New(),
-		Notary: &custody.Notary{Keys: b.keys}, Packs: b.shelf, Now: now, MakeID: makeID,
+		Notary: b.notary, Packs: b.shelf, Now: now, MakeID: makeID,
 		Scratch: filepath.Join(b.dir, "tmp"), Log: log,
 	}
 	b.access = &claims.Access{

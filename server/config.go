@@ -24,6 +24,7 @@ type config struct {
 	logLevel            slog.Level
 	logJSON             bool
 	ownerLink           bool
+	tsa, tsaRoots       string
 }
 
 // list is a flag that can be given several times, or with commas.
@@ -98,6 +99,8 @@ func (cfg *config) register(fs *flag.FlagSet) {
 	fs.Var(&cfg.proxies, "trusted-proxy", "believe X-Forwarded-For and X-Forwarded-Proto from this address `range` (repeatable)")
 	fs.TextVar(&cfg.logLevel, "log-level", slog.LevelInfo, "how much to log: debug, info, warn or error")
 	fs.BoolVar(&cfg.logJSON, "log-json", false, "log as JSON, one object a line")
+	fs.StringVar(&cfg.tsa, "tsa", "", "have the log's checkpoints time-stamped (RFC 3161) by the authority at this `URL`; it is sent a hash and nothing else")
+	fs.StringVar(&cfg.tsaRoots, "tsa-roots", "", "the certificates that the authority of --tsa must lead to, a PEM `file`")
 	fs.BoolVar(&cfg.ownerLink, "owner-link", false, "print a new one-time link for the owner, when the password is lost")
 }
 
@@ -114,6 +117,8 @@ func (cfg *config) check() error {
 		return usagef("choose one of --tls-cert, --acme and --own-authority.")
 	case (cfg.tlsCert == "") != (cfg.tlsKey == ""):
 		return usagef("--tls-cert and --tls-key go together.")
+	case cfg.tsaRoots != "" && cfg.tsa == "":
+		return usagef("--tsa-roots is for --tsa.")
 	case len(cfg.names) > 0 && !cfg.ownAuthority:
 		return usagef("--name is for --own-authority.")
 	}

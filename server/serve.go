@@ -59,6 +59,9 @@ Phones need HTTPS for working without signal: --own-authority for a shop without
 
 // serveBackend listens, says where, and serves until the context ends.
 func serveBackend(ctx context.Context, c console, cfg config, b *backend, log *slog.Logger) error {
+	if err := b.stampWith(cfg, log); err != nil {
+		return err
+	}
 	ln, err := listen(ctx, cfg.listen)
 	if err != nil {
 		return err
@@ -76,6 +79,10 @@ func serveBackend(ctx context.Context, c console, cfg config, b *backend, log *s
 	if err := welcome(ctx, c, cfg, b, f); err != nil {
 		return err
 	}
+	stamping, stop := context.WithCancel(ctx)
+	ended := make(chan struct{})
+	go func() { defer close(ended); b.keepStamping(stamping, log) }()
+	defer func() { stop(); <-ended }()
 	return f.serve(ctx, srv, log)
 }
 
