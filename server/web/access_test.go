@@ -27,7 +27,7 @@ func everyRoute() map[string]string {
 		"GET /people": "desk", "POST /people": "owner", "PUT /people/{person}": "owner", "DELETE /people/{person}": "owner", "POST /people/{person}/links": "owner",
 		"PUT /originals/{sha256}": "all", "HEAD /originals/{sha256}": "all", "PATCH /originals/{sha256}": "all", "GET /originals/{sha256}": "all",
 		"GET /originals/{sha256}/view": "all", "GET /originals/{sha256}/thumb": "all", "GET /originals/{sha256}/facts": "all",
-		"POST /entries": "all", "GET /jobs": "all", "GET /jobs/{job}": "all", "GET /jobs/{job}/entries": "all", "GET /jobs/{job}/check": "all", "GET /jobs/{job}/chains": "all",
+		"POST /entries": "all", "GET /jobs": "all", "GET /jobs/{job}": "all", "GET /jobs/{job}/entries": "all", "GET /jobs/{job}/check": "all", "GET /jobs/{job}/chains": "all", "GET /jobs/{job}/receipt": "all",
 		"POST /jobs/{job}/bundles": "all", "GET /jobs/{job}/bundles/{version}": "all",
 		"GET /jobs/{job}/coverage": "all", "GET /jobs/{job}/bill": "all", "GET /jobs/{job}/account": "all", "GET /jobs/{job}/draft": "all",
 		"GET /jobs/{job}/refusal": "all", "POST /jobs/{job}/replies": "desk", "GET /due": "all", "GET /calendar.ics": "all", "GET /rates": "all", "PUT /rates": "desk",

@@ -8,7 +8,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"golang.org/x/mod/sumdb/note"
+
 	"kickplate/claims"
+	"kickplate/claims/custody"
 )
 
 // The desk's way with one job over HTTP: prices, bill, coverage, deadline, refusal and the reply with its bundle.
@@ -47,6 +50,19 @@ func TestDeskOverHTTP(t *testing.T) {
 	feed := desk.do(http.MethodGet, "/calendar.ics", nil)
 	assert.True(t, strings.HasPrefix(feed.text(), "BEGIN:VCALENDAR\r\n"), feed.text())
 	assert.Contains(t, desk.do(http.MethodGet, "/jobs/"+job+"/chains", nil).json(), "chains")
+
+	// The receipt's code, typed in as a person would, is a code of the log; the signature is the shop's.
+	receipt := f.person("Ida", claims.Technician).do(http.MethodGet, "/jobs/"+job+"/receipt", nil).json()
+	code, err := custody.ParseCode(strings.ToLower(receipt["code"].(string)))
+	require.NoError(t, err)
+	point, err := custody.Peek([]byte(receipt["checkpoint"].(string)))
+	require.NoError(t, err)
+	assert.Equal(t, point.Code(), code)
+	verifier, err := note.NewVerifier(receipt["key"].(string))
+	require.NoError(t, err)
+	_, err = note.Open([]byte(receipt["checkpoint"].(string)), note.VerifierList(verifier))
+	require.NoError(t, err, "x/mod's reader of signed notes accepts it")
+	assert.Contains(t, receipt["qr"], "<svg")
 
 	desk.do(http.MethodPost, "/jobs/"+job+"/replies", map[string]any{"reason": "no-proof-of-purchase"}).problem(http.StatusUnprocessableEntity, claims.Invalid)
 	keep("send", map[string]any{"to": "Alpenfrost Care"})

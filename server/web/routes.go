@@ -59,6 +59,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/jobs/:job/entries", claims.ActRead, 0, s.getEntries},
 		{http.MethodGet, "/jobs/:job/check", claims.ActRead, 0, s.checkJob},
 		{http.MethodGet, "/jobs/:job/chains", claims.ActRead, 0, s.getChains},
+		{http.MethodGet, "/jobs/:job/receipt", claims.ActRead, 0, s.getReceipt},
 		{http.MethodGet, "/jobs/:job/coverage", claims.ActRead, 0, s.getCoverage},
 		{http.MethodGet, "/jobs/:job/bill", claims.ActRead, 0, s.getBill},
 		{http.MethodGet, "/jobs/:job/account", claims.ActRead, 0, s.getAccount},
