@@ -10,7 +10,7 @@ import (
 )
 
 // Codes looks for bar and QR codes (see codereader.go) in a photo of a rating plate or a label, for at most Options.CodeTime;
-// what was found until then counts. Documents and clips have none.
+// what was found until then counts. Where an OCR program is there, printed words with digits follow, as suggestions. Documents and clips have none.
 func (e *Examiner) Codes(ctx context.Context, r io.ReaderAt, size int64) (found []claims.Code, err error) {
 	ctx, cancel := context.WithTimeout(ctx, e.opt.Time)
 	defer cancel()
@@ -51,7 +51,7 @@ func (e *Examiner) Codes(ctx context.Context, r io.ReaderAt, size int64) (found 
 	if err := ctx.Err(); err != nil && len(found) == 0 {
 		return nil, e.explain(ctx, err)
 	}
-	return found, nil
+	return append(found, e.ocr(ctx, grey, f.Orientation)...), nil
 }
 
 // greyOf returns the grey picture at full size.

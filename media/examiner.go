@@ -33,6 +33,8 @@ type Options struct {
 	Time, CodeTime time.Duration
 	// Workers is how many pictures are worked on at once (the number of CPUs).
 	Workers int
+	// Tesseract is the path of an OCR program (see FindTesseract); empty = printed text is not read.
+	Tesseract string
 }
 
 func (o Options) withDefaults() Options {

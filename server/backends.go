@@ -77,7 +77,7 @@ func (b *backend) open(log *slog.Logger) (err error) {
 	now := time.Now
 	b.notary = &custody.Notary{Keys: b.keys}
 	b.service = &claims.Service{
-		Stores: b.stores, Blobs: b.blobs, Examiner: media.New(media.Options{}), Packager: bundle.New(),
+		Stores: b.stores, Blobs: b.blobs, Examiner: media.New(media.Options{Tesseract: media.FindTesseract()}), Packager: bundle.New(),
 		Notary: b.notary, Packs: b.shelf, Now: now, MakeID: makeID,
 		Scratch: filepath.Join(b.dir, "tmp"), Log: log,
 	}

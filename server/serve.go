@@ -17,6 +17,7 @@ import (
 	"golang.org/x/crypto/acme"
 	"golang.org/x/crypto/acme/autocert"
 
+	"kickplate/media"
 	"kickplate/pwa"
 	"kickplate/server/authority"
 	"kickplate/server/web"
@@ -61,6 +62,9 @@ Phones need HTTPS for working without signal: --own-authority for a shop without
 func serveBackend(ctx context.Context, c console, cfg config, b *backend, log *slog.Logger) error {
 	if err := b.stampWith(cfg, log); err != nil {
 		return err
+	}
+	if media.FindTesseract() == "" {
+		log.Info("printed text on plates is not read: the program tesseract is not installed (bar codes are read all the same)")
 	}
 	ln, err := listen(ctx, cfg.listen)
 	if err != nil {
