@@ -14,6 +14,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"kickplate/claims"
@@ -22,7 +23,15 @@ import (
 )
 
 // Core holds the rule packs that jobs are checked against. It is for one caller at a time.
-type Core struct{ packs []*rules.Compiled }
+//
+// The question "packs" names them: a list of their heads ({id, units, coverage, abstract}). "pack:ID" hands over the whole of one,
+// which is read when the first job needs it: a phone has a dozen and more, and needs one.
+type Core struct {
+	heads    []rules.Pack
+	texts    map[string][]byte
+	compiled map[string]*rules.Compiled
+	fault    error // why a pack that is here can't be used
+}
 
 // Answer answers one question. The answer is {"result": …} or {"error": "a sentence"}; it never panics on bad input.
 // Pixels (RGBA, row by row) belong to the question "measure".
@@ -46,6 +55,9 @@ func sentence(err error) string {
 }
 
 func (c *Core) answer(question string, in []byte, pixels []uint8) (any, error) {
+	if id, ok := strings.CutPrefix(question, "pack:"); ok {
+		return c.keep(id, in)
+	}
 	switch question {
 	case "packs":
 		return c.take(in)
@@ -71,47 +83,58 @@ func ask[Q any](in []byte, f func(Q) (any, error)) (any, error) {
 	return f(q)
 }
 
-// take replaces the packs. All of them or none.
+// take replaces the packs by those with these heads.
 func (c *Core) take(in []byte) (any, error) {
-	var list []*rules.Pack
-	if err := json.Unmarshal(in, &list); err != nil {
-		return nil, fmt.Errorf("read the rule packs: %w", err)
+	var heads []rules.Pack
+	if err := json.Unmarshal(in, &heads); err != nil {
+		return nil, fmt.Errorf("read the list of rule packs: %w", err)
 	}
-	packs := make([]*rules.Compiled, 0, len(list))
-	for _, p := range list {
-		if p == nil {
-			return nil, errors.New("a rule pack is empty")
-		}
-		compiled, err := rules.Compile(p)
-		if err != nil {
-			return nil, fmt.Errorf("rule pack %s: %w", p.ID, err)
-		}
-		packs = append(packs, compiled)
+	c.heads, c.texts, c.compiled = heads, map[string][]byte{}, map[string]*rules.Compiled{}
+	return len(heads), nil
+}
+
+// keep takes in a pack that take has named.
+func (c *Core) keep(id string, in []byte) (any, error) {
+	if !slices.ContainsFunc(c.heads, func(p rules.Pack) bool { return p.ID == id }) {
+		return nil, fmt.Errorf("the rule pack %q is not on the list", id)
 	}
-	c.packs = packs
-	return len(packs), nil
+	c.texts[id] = slices.Clone(in)
+	delete(c.compiled, id)
+	return true, nil
 }
 
 // Pack implements claims.PackBook.
 func (c *Core) Pack(id string) (*rules.Compiled, bool) {
-	for _, p := range c.packs {
-		if p.Pack().ID == id {
-			return p, true
-		}
+	if p, ok := c.compiled[id]; ok {
+		return p, true
 	}
-	return nil, false
+	text, ok := c.texts[id]
+	if !ok {
+		return nil, false
+	}
+	var p rules.Pack
+	if err := json.Unmarshal(text, &p); err != nil {
+		c.fault = fmt.Errorf("the rule pack %s can't be read: %w", id, err)
+		return nil, false
+	}
+	compiled, err := rules.Compile(&p)
+	if err != nil {
+		c.fault = fmt.Errorf("the rule pack %s can't be used: %w", id, err)
+		return nil, false
+	}
+	c.compiled[id] = compiled
+	return compiled, true
 }
 
 // Pick implements claims.PackBook: the pack that is most particular about the two kinds, as rules/packs picks it.
 func (c *Core) Pick(coverage, unit string) (*rules.Compiled, bool) {
-	var best *rules.Compiled
-	bestScore := -1
-	for _, p := range c.packs {
-		if score := fit(p.Pack(), coverage, unit); score > bestScore {
-			best, bestScore = p, score
+	best, bestScore := "", -1
+	for i := range c.heads {
+		if score := fit(&c.heads[i], coverage, unit); score > bestScore {
+			best, bestScore = c.heads[i].ID, score
 		}
 	}
-	return best, best != nil
+	return c.Pack(best)
 }
 
 func fit(p *rules.Pack, coverage, unit string) int {
@@ -154,8 +177,10 @@ type lookAnswer struct {
 	More   []rules.Want  `json:"more,omitempty"`
 	// Cautions are those due at the start of each stage and not yet shown.
 	Cautions map[string][]rules.Caution `json:"cautions,omitempty"`
-	// Views are what can be said about the moment and place of each photo, in the order of the job's photos.
-	Views []claims.PhotoView `json:"views,omitempty"`
+	// Views are what can be said about the moment and place of each photo, by entry.
+	Views map[claims.EntryID]claims.PhotoView `json:"views,omitempty"`
+	// Conflicts are readings that do not fit together, each with the reading that would decide.
+	Conflicts []readings.Conflict `json:"conflicts,omitempty"`
 	// Verdicts are those of the readings, by entry.
 	Verdicts map[claims.EntryID]verdict `json:"verdicts,omitempty"`
 	// Problem says why there is no report.
@@ -189,16 +214,23 @@ func (c *Core) look(q lookQuestion) (any, error) {
 			}
 		}
 	}
-	out := lookAnswer{Job: &job, Views: job.PhotoViews()}
+	out := lookAnswer{Job: &job, Views: map[claims.EntryID]claims.PhotoView{}}
+	for i, v := range job.PhotoViews() {
+		out.Views[job.Photos[i].Entry] = v
+	}
+	c.fault = nil
 	compiled, err := (&claims.Service{Packs: c}).PackFor(job)
 	var pack *rules.Pack
-	if err != nil {
+	switch {
+	case c.fault != nil:
+		out.Problem, compiled = sentence(c.fault), nil
+	case err != nil:
 		out.Problem = sentence(err)
-	} else {
+	default:
 		pack = compiled.Pack()
 	}
 	facts := claims.FactsOf(&job, pack, q.Now)
-	out.Verdicts = map[claims.EntryID]verdict{}
+	out.Conflicts, out.Verdicts = claims.ConflictsOf(&job, pack), map[claims.EntryID]verdict{}
 	for _, r := range facts.Readings {
 		out.Verdicts[claims.EntryID(r.Entry)] = verdict{Outcome: r.Outcome, Supports: r.Supports, Says: r.Says}
 	}

@@ -13,6 +13,12 @@ onmessage = async ({ data: { id, what, value, pixels } }) => {
       answer = globalThis.kickplateCore;
       return postMessage({ id, result: true });
     }
+    if (what === "packs") {
+      const heads = value.map(({ id, units, coverage, abstract }) => ({ id, units, coverage, abstract }));
+      const refused = JSON.parse(answer("packs", JSON.stringify(heads))).error;
+      if (!refused) for (const p of value) answer(`pack:${p.id}`, JSON.stringify(p));
+      return postMessage({ id, result: !refused, error: refused });
+    }
     const out = JSON.parse(answer(what, JSON.stringify(value), pixels));
     postMessage({ id, result: out.result, error: out.error });
   } catch (e) {

@@ -66,7 +66,7 @@ export async function usePacks(list) {
 export const look = (entries, more) => ask("look", { entries, now: new Date().toISOString(), ...more });
 /** judge reads what was typed and holds it against a profile: {value, shown, verdict, plot, problem}. */
 export const judge = (typed) => ask("judge", typed);
-let known = null;
+let known = null; // the catalogue never changes while the app runs
 /** catalogue lists the quantities with their units and states, and the component models with what they need. */
 export const catalogue = () => (known ??= ask("catalogue", {}));
 /** measure says how sharp and how well lit a picture is, and which of the others it repeats. pixels is RGBA. */

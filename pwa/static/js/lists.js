@@ -1,6 +1,6 @@
 // What a job holds besides photos: readings, parts, damage, signatures, the narrative, amounts and the course of events.
 import { html } from "./view.js";
-import { Mark, Go } from "./parts.js";
+import { Mark, Go, Notice } from "./parts.js";
 import { Picture, nameOf } from "./photos.js";
 import { t, term, moment, clockTime, day, decimal, unitSign, money } from "./words.js";
 
@@ -24,8 +24,10 @@ export function Verdict({ v }) {
 
 export function Readings({ data, id }) {
   const list = data.job.readings || [];
-  if (!list.length) return null;
-  return html`<${Sheet} id="h-readings" title=${t("readings.title")}><ul class="rows">${list.map((r) => html`<li key=${r.entry}><div class="reading">
+  const conflicts = data.conflicts || [];
+  if (!list.length && !conflicts.length) return null;
+  return html`<${Sheet} id="h-readings" title=${t("readings.title")}>
+    ${conflicts.map((c) => html`<${Notice} key=${c.id + c.component} kind="care"><p>${c.says}</p><p class="strong">${c.ask}</p><//>`)}<ul class="rows">${list.map((r) => html`<li key=${r.entry}><div class="reading">
     <span class="value num">${valueText(r.body)}</span>
     <div><p><b>${[r.body.component && term("components", r.body.component), term("quantities", r.body.quantity)].filter(Boolean).join(", ")}</b>
       ${r.body.moment && html` <${Mark}>${term("moments", r.body.moment)}<//>`}</p>

@@ -64,7 +64,7 @@ export function Photos({ data }) {
         <${Picture} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${facts?.type} />
         <span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}
           <br /><span class="soft num">${moment(p.body.captured || p.at)}</span>
-          <br /><${TimeMark} view=${views?.[i]} />
+          <br /><${TimeMark} view=${views?.[p.entry]} />
           ${doubtful(facts) && html` <${Mark} kind="doubt" icon="doubt">${t("photos.look")}<//>`}
           ${data.unsent?.has(p.entry) && html` <${Mark} kind="info" icon="up">${t("photos.unsent")}<//>`}
         </span></button></li>`;
@@ -74,7 +74,7 @@ export function Photos({ data }) {
 }
 
 function Viewer({ data, at, onMove, onClose }) {
-  const { job, views } = data, p = job.photos[at], facts = job.facts?.[p.body.digest], view = views?.[at];
+  const { job, views } = data, p = job.photos[at], facts = job.facts?.[p.body.digest], view = views?.[p.entry];
   const ref = useRef();
   useEffect(() => { if (!ref.current.open) ref.current.showModal(); }, []);
   const key = (e) => {

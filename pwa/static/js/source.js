@@ -52,7 +52,7 @@ export async function readJob(id, suspect = "") {
     return { ...(await core.look(kept, { seen: await seenHere(d, fresh), suspect })), unsent, card: stored?.card };
   }
   if (!stored?.state) return undefined;
-  return { job: stored.state, report: stored.check?.report, wanted: stored.check?.wanted, problem: stored.problem, unsent, card: stored.card };
+  return { job: stored.state, report: stored.check?.report, wanted: stored.check?.wanted, conflicts: stored.check?.conflicts, views: stored.check?.views, problem: stored.problem, unsent, card: stored.card };
 }
 
 // seenHere collects this phone's own looks at photos that the server has not looked at yet.

@@ -7,6 +7,7 @@ import { Checklist, Counts } from "../checklist.js";
 import { Photos } from "../photos.js";
 import { Readings, Parts, Damages, Signatures, Narrative, Timeline, Money } from "../lists.js";
 import { Bundles } from "../bundles.js";
+import { Office } from "../office.js";
 import { openVisit, stageTitle } from "../steps.js";
 import { t, term, day, moment, clockTime } from "../words.js";
 
@@ -33,6 +34,7 @@ export function JobPage({ id }) {
         <${Visits} job=${job} />
         <${Bundles} id=${id} data=${data} />
         <${Money} job=${job} />
+        <${Office} id=${id} job=${job} />
         <${Timeline} data=${data} id=${id} />
       </div>
       <div>

@@ -47,24 +47,28 @@ export function Read({ id, query }) {
     tell(t("read.kept", { value: valueText(v) }));
     back(`/job/${id}/visit`);
   };
+  // What is measured stands below the pad once it is known: the pad is what is needed then.
+  const known = Boolean(form.component && form.quantity);
+  const what = html`<details class="sheet" open=${!known}><summary>${[form.component && term("components", form.component), form.quantity && term("quantities", form.quantity)].filter(Boolean).join(", ") || t("read.what")}</summary>
+        <${Pick} label=${t("read.component")} none=${t("read.pick")} options=${termsOf("components")} value=${form.component} onPick=${(component) => set({ component, profile: "" })} />
+        <${Pick} label=${t("read.quantity")} none=${t("read.pick")} options=${termsOf("quantities")} value=${form.quantity} onPick=${(quantity) => set({ quantity, profile: "", unit: "" })} />
+        <${Choices} label=${t("read.moment")} name="moment" options=${termsOf("moments")} value=${form.moment} onPick=${(moment) => set({ moment })} />
+        <${Field} label=${t("read.where")} hint=${t("read.where-hint")} value=${form.where} onInput=${(e) => set({ where: e.target.value })} maxlength="150" />
+      </details>`;
   return html`<${Screen} title=${plan?.title || t("read.title")} up=${`/job/${id}/visit`} foot=${html`
       <${Do} act=${keep} kind="main big" icon="met" disabled=${!judged?.value || due.length > 0}>${t("read.keep")}<//>
       <${ShotButton} job=${id} kind="big" body=${{ subject: "meter-display", component: form.component }} onKept=${(e) => shown(e.id)}>${t(photo ? "read.display-kept" : "read.display")}<//>`}>
     ${due.map(({ c, stage }) => html`<${Caution} key=${c.id} id=${id} caution=${c} stage=${stage} />`)}
     ${plan?.how && html`<${Notice}><p>${plan.how}</p><//>`}
     <div class="columns"><div>
-      <details class="sheet" open=${!form.component || !form.quantity}><summary>${[form.component && term("components", form.component), form.quantity && term("quantities", form.quantity)].filter(Boolean).join(", ") || t("read.what")}</summary>
-        <${Pick} label=${t("read.component")} none=${t("read.pick")} options=${termsOf("components")} value=${form.component} onPick=${(component) => set({ component, profile: "" })} />
-        <${Pick} label=${t("read.quantity")} none=${t("read.pick")} options=${termsOf("quantities")} value=${form.quantity} onPick=${(quantity) => set({ quantity, profile: "", unit: "" })} />
-        <${Choices} label=${t("read.moment")} name="moment" options=${termsOf("moments")} value=${form.moment} onPick=${(moment) => set({ moment })} />
-        <${Field} label=${t("read.where")} hint=${t("read.where-hint")} value=${form.where} onInput=${(e) => set({ where: e.target.value })} maxlength="150" />
-      </details>
+      ${!known && what}
       ${form.quantity && html`<section class="sheet" aria-label=${t("read.pad")}>
         <label class="pad-screen"><span class="only-read">${t("read.typed")}</span><input class="pad-input" value=${text} onInput=${(e) => type(e.target.value)} inputmode="none" autocomplete="off" spellcheck="false" /><span class="unit">${unitSign(unit)}</span></label>
         <div class="pad">${keys.map((k) => html`<button type="button" key=${k} aria-label=${k === "⌫" ? t("read.erase") : k === "±" ? t("read.sign") : k} onClick=${() => press(k)}>${k}</button>`)}</div>
         ${info?.states?.length > 0 && html`<div class="btn-row">${info.states.map((s) => html`<button type="button" class=${`btn ${text === s ? "main" : "quiet"}`} key=${s} onClick=${() => type(s)}>${term("states", s)}</button>`)}</div>`}
         ${units.length > 1 && html`<${Choices} label=${t("read.unit")} name="unit" options=${units.map((u) => ({ id: u, title: unitSign(u) || u }))} value=${unit} onPick=${(u) => set({ unit: u })} />`}
       </section>`}
+      ${known && what}
     </div><div>
       ${!core.ready() && html`<p class="soft">${t("read.no-core")}</p>`}
       ${text && judged?.problem && html`<${Notice} kind="care"><p>${judged.problem}</p><//>`}

@@ -44,11 +44,12 @@ export function Sign({ id, query }) {
   };
   const damages = (job.damages || []).filter((d) => d.body.kind !== "none" && d.body.seen === { "damage-on-arrival": "on-arrival", "damage-during-work": "during-work" }[about]);
   return html`<${Screen} title=${t("sign.title")} up=${`/job/${id}/visit`} foot=${html`<${Do} act=${save} kind="main big" icon="met">${t("sign.keep")}<//>`}>
-    <${Choices} label=${t("sign.about")} name="about" options=${termsOf("about")} value=${about} onPick=${setAbout} />
+    <details class="sheet" open=${!query.get("about")}><summary>${t("sign.about")}</summary>
+      <${Choices} label=${t("sign.about")} name="about" options=${termsOf("about")} value=${about} onPick=${setAbout} /></details>
     <section class="sheet stack" aria-labelledby="h-shown"><h2 id="h-shown">${term("about", about)}</h2>
       <p class="strong">${statement}</p>
       ${damages.map((d) => html`<p key=${d.entry}><b>${d.body.area}</b>: ${term("damageKinds", d.body.kind)}${d.body.words ? `. ${d.body.words}` : ""}</p>`)}
-      ${about === "work-done" && [...(job.corrections || []), ...[]].map((c) => html`<p key=${c.entry}>${c.body.text}</p>`)}
+      ${about === "work-done" && (job.corrections || []).map((c) => html`<p key=${c.entry}>${c.body.text}</p>`)}
       ${photos.length > 0 && html`<ul class="shots">${photos.map((p) => html`<li key=${p.entry}><span class="shot"><${Picture} digest=${p.body.digest} job=${id} alt=${nameOf(p.body)} /><span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}<br /><span class="soft small num">${moment(p.at)}</span></span></span></li>`)}</ul>`}
     </section>
     <${Choices} label=${t("sign.outcome")} name="outcome" options=${termsOf("acknowledgementOutcomes").map((o) => ({ id: o.id, title: t(`sign.outcome-${o.id}`) }))} value=${outcome} onPick=${end} />

@@ -1,5 +1,5 @@
 // The visit, stage by stage: cautions first, then what the rule pack asks for here, then what else can be kept.
-import { html, useState } from "../view.js";
+import { html, useEffect, useRef, useState } from "../view.js";
 import { Screen, Notice, Mark, Go, Do, Pick, tell } from "../parts.js";
 import { Icon } from "../icons.js";
 import { ShotButton } from "../shot-button.js";
@@ -21,7 +21,11 @@ export function Visit({ id, query }) {
   const on = job && openVisit(job);
   const usual = on ? list.find((s) => s !== "book" && open.some((f) => f.stage === s && f.severity === "required")) || "leave" : "arrive";
   const [picked, pick] = useState(query.get("stage"));
-  const stage = picked || usual;
+  const stage = picked || usual, bar = useRef();
+  useEffect(() => {
+    const now = bar.current?.querySelector('[aria-current="step"]');
+    if (now) bar.current.scrollLeft = now.offsetLeft - (bar.current.clientWidth - now.offsetWidth) / 2;
+  }, [stage, Boolean(data)]);
   if (!data) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
   const here = open.filter((f) => f.stage === stage);
   const required = open.filter((f) => f.severity === "required").length;
@@ -29,7 +33,7 @@ export function Visit({ id, query }) {
   return html`<${Screen} title=${job.customer.name || t("visit.title")} up=${`/job/${id}`} foot=${html`
       ${next ? html`<button type="button" class="btn main big" onClick=${() => { pick(next); scrollTo(0, 0); }}>${t("visit.next", { stage: stageTitle(next) })}<${Icon} name="next" /></button>` : html`<${Go} to=${`/job/${id}/leave`} kind="main big" icon="door">${t("leave.title")}<//>`}
       <${Go} to=${`/job/${id}/missing`} kind="big" icon="list">${t("missing.title")}<span class="count">${data.report ? required : "?"}</span><//>`}>
-    <div class="steps" role="group" aria-label=${t("visit.stages")}>${list.map((s) => {
+    <div class="steps" ref=${bar} role="group" aria-label=${t("visit.stages")}>${list.map((s) => {
       const n = open.filter((f) => f.stage === s && f.severity === "required").length;
       return html`<button type="button" key=${s} aria-current=${s === stage ? "step" : undefined} onClick=${() => pick(s)}>${stageTitle(s)}
         ${data.report && html`<span class=${`count ${n ? "" : "zero"}`}>${n || html`<span class="only-read">${t("check.none-open")}</span><span aria-hidden="true">✓</span>`}</span>`}</button>`;
@@ -47,6 +51,7 @@ export function Visit({ id, query }) {
           ${want?.tooLate && html`<p class="small"><${Mark} kind="doubt" icon="clock">${t("visit.too-late", { event: term("events", want.before) })}<//></p>`}
           ${want && html`<div class="btn-row"><${Step} want=${want} id=${id} kind="wide" /></div>`}</div></li>`;
       })}</ul></section>
+    ${stage === "measure" && (data.conflicts || []).map((c) => html`<${Notice} key=${c.id + c.component} kind="care"><p>${c.says}</p><p class="strong">${c.ask}</p><//>`)}
     <${More} id=${id} data=${data} stage=${stage} on=${on} />
   <//>`;
 }

@@ -1,0 +1,35 @@
+// The desk's questions about a job, answered by the server: who pays and why, what it comes to line by line, what is drafted
+// for the claim, and what answers a refusal. Without an answer from the server nothing is shown: a bill is never guessed.
+import { html } from "./view.js";
+import { Mark, Notice } from "./parts.js";
+import { useLoaded } from "./events.js";
+import * as api from "./api.js";
+import { t, money } from "./words.js";
+
+const verdicts = { covered: ["met", "met"], partly: ["doubt", "doubt"], "not-covered": ["gap", "gap"], "cannot-say": ["doubt", "doubt"] };
+
+/** Office shows coverage and bill of a job. */
+export function Office({ id, job }) {
+  const { value } = useLoaded(async () => {
+    const [cover, bill] = await Promise.all([api.coverage(id), api.bill(id)]);
+    return { cover, bill };
+  }, [id, job.entries]);
+  if (!value) return null;
+  const { cover, bill } = value;
+  const amount = (minor) => money({ minor, currency: bill.currency });
+  const [kind, icon] = verdicts[cover.verdict] || ["", "info"];
+  return html`<section class="sheet" aria-labelledby="h-office"><div class="head-row"><h2 id="h-office">${t("office.title")}</h2>
+      <${Mark} kind=${kind} icon=${icon}>${t(`office.${cover.verdict}`)}<//></div>
+    <p>${cover.says}</p>
+    ${cover.boundary && html`<${Notice} kind="care"><p>${cover.rule}</p><//>`}
+    ${cover.changes?.length > 0 && html`<details><summary>${t("office.changes")}</summary><ul>${cover.changes.map((c) => html`<li key=${c}>${c}</li>`)}</ul></details>`}
+    ${bill.lines?.length > 0 && html`<ul class="rows bundle-list">
+      ${bill.lines.map((l) => html`<li key=${l.id}><div class="head-row"><span>${l.says}</span><span class="num strong">${amount(l.amount)}</span></div>
+        <p class="soft small">${[l.why, l.payer ? t("office.by-payer", { amount: amount(l.payer) }) : "", l.customer ? t("office.by-customer", { amount: amount(l.customer) }) : "", l.shop ? t("office.by-shop", { amount: amount(l.shop) }) : ""].filter(Boolean).join(" · ")}</p></li>`)}
+      <li><div class="head-row"><b>${t("office.total")}</b><b class="num">${amount(bill.total)}</b></div>
+        <p class="soft small">${[t("office.by-payer", { amount: amount(bill.payer) }), bill.customer ? t("office.by-customer", { amount: amount(bill.customer) }) : "", bill.shop ? t("office.by-shop", { amount: amount(bill.shop) }) : "", bill.doubt ? t("office.in-doubt", { amount: amount(bill.doubt) }) : ""].filter(Boolean).join(" · ")}</p></li>
+    </ul>`}
+    ${(bill.problems || []).map((p) => html`<${Notice} kind="care" key=${p}><p>${p}</p><//>`)}
+    <p class="soft small">${cover.rule}</p>
+  </section>`;
+}
