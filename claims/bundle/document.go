@@ -243,10 +243,29 @@ func (pl *plan) firstOf(subject string) *shot {
 	return nil
 }
 
+// checklist puts first what a reviewer must look at: what is missing, in doubt or waived, with its cure. What is met follows in one
+// line each, what was not needed in one paragraph; all of it, with every sentence, is in evidence.json.
 func (pl *plan) checklist() Section {
 	stages := rules.Stages()
-	t := Table{Head: []string{"Requirement", "Result", "What is so", "Evidence"}, Widths: []float64{30, 12, 43, 15}}
+	open := Table{Head: []string{"Requirement", "Result", "What is so", "Evidence"}, Widths: []float64{30, 12, 43, 15}}
+	met := Table{Head: []string{"Met", "Evidence"}, Widths: []float64{64, 36}}
+	var rest []string
 	for _, f := range pl.report.Findings {
+		name := f.Title
+		if f.Severity != rules.Required {
+			name += " (advised)"
+		}
+		switch f.Outcome {
+		case rules.NotNeeded:
+			rest = append(rest, name)
+			continue
+		case rules.Met:
+			if f.Due != "" {
+				name += ", due " + f.Due
+			}
+			met.Rows = append(met.Rows, []Cell{{Text: title(stages, f.Stage) + ": " + name}, {Text: pl.evidenceWords(f.Entries)}})
+			continue
+		}
 		word, tone := outcomeWord(f.Outcome)
 		says := f.Sentence
 		if f.Cure != "" {
@@ -255,18 +274,22 @@ func (pl *plan) checklist() Section {
 		if f.Due != "" {
 			says += " Due " + f.Due + "."
 		}
-		name := f.Title
-		if f.Severity != rules.Required {
-			name += " (advised)"
-		}
-		t.Rows = append(t.Rows, []Cell{{Text: title(stages, f.Stage) + ": " + name}, {Text: word, Tone: tone}, {Text: says}, {Text: pl.evidenceWords(f.Entries)}})
+		open.Rows = append(open.Rows, []Cell{{Text: title(stages, f.Stage) + ": " + name}, {Text: word, Tone: tone}, {Text: says}, {Text: pl.evidenceWords(f.Entries)}})
 	}
-	if len(t.Rows) == 0 {
+	blocks := []Block{Text{Quiet, fmt.Sprintf("%s, version %s, checked %s. “Missing” and “doubt” are shown as they are.", pl.report.Title, pl.report.Version, moment(pl.report.At.UTC()))}}
+	if len(open.Rows) > 0 {
+		blocks = append(blocks, open)
+	}
+	if len(met.Rows) > 0 {
+		blocks = append(blocks, met)
+	}
+	if len(rest) > 0 {
+		blocks = append(blocks, Text{Quiet, "Not needed for this job: " + strings.Join(rest, "; ") + "."})
+	}
+	if len(blocks) == 1 {
 		return Section{}
 	}
-	return Section{ID: "checklist", Title: "Checklist", Blocks: []Block{
-		Text{Quiet, fmt.Sprintf("%s, version %s, checked %s. “Missing” and “doubt” are shown as they are.", pl.report.Title, pl.report.Version, moment(pl.report.At.UTC()))}, t,
-	}}
+	return Section{ID: "checklist", Title: "Checklist", Blocks: blocks}
 }
 
 // evidenceWords names the entries of a finding: photos by their number, other entries by theirs.
