@@ -332,11 +332,19 @@ func (pl *plan) narrative() Section {
 	return Section{ID: "narrative", Title: "Complaint, cause, correction", Blocks: b}
 }
 
+func entryTexts(ids []claims.EntryID) []string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = string(id)
+	}
+	return out
+}
+
 func withWho(pl *plan, list []claims.Item[claims.Narrative]) string {
 	var out []string
 	for _, n := range list {
 		head := strings.Join(nonEmpty(componentTitle(n.Body.Component), n.Body.Text), ": ")
-		out = append(out, strings.Join(nonEmpty(head, "("+n.By+", "+minute(n.At)+ifNot(", ", pl.photoNumbers(n.Body.Evidence...))+ifNot(", ", corrected(n.Corrected))+")"), "\n"))
+		out = append(out, strings.Join(nonEmpty(head, "("+n.By+", "+minute(n.At)+ifNot(", ", pl.evidenceWords(entryTexts(n.Body.Evidence)))+ifNot(", ", corrected(n.Corrected))+")"), "\n"))
 	}
 	return strings.Join(out, "\n")
 }
