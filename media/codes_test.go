@@ -147,14 +147,20 @@ func TestCodesOnPlates(t *testing.T) {
 		{"80 degrees", 80, 0.8, 4, true},
 		{"blur 1.6", 0, 1.6, 3, false}, // half a module: some are read, and nothing wrong may be
 	}
-	read := map[string]int{}
+	read, tried := map[string]int{}, map[string]int{}
 	for _, c := range codeCases() {
 		img := zintCode(t, c.kind, c.data, c.scale)
-		base := greyOfRGBA(plate(11, 900, 420, img))
+		base := greyOfRGBA(plate(11, 700, 320, img))
 		if c.zbarName != "" {
 			require.Contains(t, zbar(t, base), c.zbarName+":"+c.zbar, "the second reader reads the clean plate")
 		}
 		for i, k := range conditions {
+			if strings.HasPrefix(c.kind, "EAN") || c.kind == "UPCA" {
+				if k.angle != 0 && k.angle != 15 {
+					continue // bars are bars: turning is tried on the others
+				}
+			}
+			tried[k.name]++
 			g := blurred(rotate(base, k.angle), k.sigma, k.noise, uint64(i))
 			got := findCodes(t.Context(), g)
 			for _, x := range got {
@@ -167,7 +173,7 @@ func TestCodesOnPlates(t *testing.T) {
 		}
 	}
 	for _, k := range conditions {
-		t.Logf("%-16s %d of %d", k.name, read[k.name], len(codeCases()))
+		t.Logf("%-16s %d of %d", k.name, read[k.name], tried[k.name])
 	}
 }
 
@@ -197,8 +203,8 @@ func TestSmallCodeOnLargePhoto(t *testing.T) {
 
 // Nothing is found where nothing is: scenes and photos without a code.
 func TestNoCodes(t *testing.T) {
-	for seed := range uint64(6) {
-		require.Empty(t, findCodes(t.Context(), blurred(greyOfRGBA(scene(100+seed, 1200, 900)), 0.5, 4, seed)), "scene %d", seed)
+	for seed := range uint64(3) {
+		require.Empty(t, findCodes(t.Context(), blurred(greyOfRGBA(scene(100+seed, 800, 600)), 0.5, 4, seed)), "scene %d", seed)
 	}
 	for _, path := range sampleFiles(t, 6, "evanoberholster/*.jpg", "dsoprea/*.jpg") {
 		data := readFile(t, path)
@@ -241,4 +247,15 @@ func BenchmarkCodesNone(b *testing.B) {
 	for b.Loop() {
 		findCodes(b.Context(), g)
 	}
+}
+
+func greyFrom(pix []byte, w int) measure.Grey {
+	return measure.Grey{Pix: pix[:len(pix)/w*w], W: w, H: len(pix) / w}
+}
+
+func mustNormalise(t testing.TB, img image.Image) image.Image {
+	t.Helper()
+	out, err := normalise(img)
+	require.NoError(t, err)
+	return out
 }

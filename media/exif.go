@@ -31,7 +31,10 @@ func cameraFacts(raw []byte, whole io.ReadSeeker, facts *claims.PhotoFacts) {
 	}
 	seen := b.own()
 	first, err := readGoexif(b)
-	if err != nil {
+	if b.overlaps {
+		first = nil
+	}
+	if err != nil || b.overlaps {
 		facts.Notes = append(facts.Notes, "One of the two EXIF readers could not read the camera's data.")
 	}
 	format := imagemeta.JPEG

@@ -1,6 +1,7 @@
 package media
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
 )
@@ -38,6 +39,8 @@ type exifEntry struct {
 	typ   uint16
 	count uint32
 	val   []byte
+	head  uint32 // where the entry is in the block
+	at    uint64 // where val is
 }
 
 // exifBlock is a TIFF block (TIFF 6.0 §2) that has been walked within its bounds.
@@ -46,6 +49,9 @@ type exifBlock struct {
 	entries []exifEntry
 	// clean is a copy in which every faulty entry is blanked, so that a reader without limits of its own may have it.
 	clean []byte
+	// overlaps says that blanking a faulty entry changed the bytes of a good value too: the copy then says other things than
+	// the block, and a reader of the copy is no witness.
+	overlaps bool
 	// faults are plain phrases: what was wrong and left out.
 	faults []string
 }
@@ -93,6 +99,11 @@ func walkExif(raw []byte) (*exifBlock, bool) {
 			}
 			w.zero(after.field)
 		}
+	}
+	for _, e := range b.entries {
+		same := bytes.Equal(raw[e.head:e.head+2], b.clean[e.head:e.head+2]) && bytes.Equal(raw[e.head+4:e.head+12], b.clean[e.head+4:e.head+12]) &&
+			bytes.Equal(e.val, b.clean[e.at:e.at+uint64(len(e.val))])
+		b.overlaps = b.overlaps || !same
 	}
 	return b, true
 }
@@ -160,7 +171,7 @@ func (w *exifWalk) pad(field uint64) {
 // entry checks the 12 bytes at offset at: tag, type, count, value or its offset.
 func (w *exifWalk) entry(in ifd, at uint32) {
 	order := w.block.order
-	e := exifEntry{in: in, id: order.Uint16(w.raw[at:]), typ: order.Uint16(w.raw[at+2:]), count: order.Uint32(w.raw[at+4:])}
+	e := exifEntry{in: in, head: at, id: order.Uint16(w.raw[at:]), typ: order.Uint16(w.raw[at+2:]), count: order.Uint32(w.raw[at+4:])}
 	blank := func(format string, args ...any) {
 		w.fault("tag %04x in the %s directory "+format, append([]any{e.id, in}, args...)...)
 		w.blank(at)
@@ -191,7 +202,7 @@ func (w *exifWalk) entry(in ifd, at uint32) {
 		return
 	}
 	w.budget -= length
-	e.val = w.raw[from : from+length]
+	e.val, e.at = w.raw[from:from+length], from
 	if e.typ == 13 {
 		e.typ = 4
 		order.PutUint16(w.block.clean[at+2:], 4)
