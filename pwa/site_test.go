@@ -285,7 +285,7 @@ func TestCatalogue(t *testing.T) {
 	require.Greater(t, len(have), 400)
 	said := regexp.MustCompile("\\bt\\(\\s*(?:\"([^\"]+)\"|`([^`$]*)\\$\\{)")
 	literal := regexp.MustCompile(`"([a-z]+(?:\.[a-zA-Z0-9-]+)+)"`)
-	used, prefixes := map[string]bool{}, map[string]bool{"term.": true}
+	used, prefixes := map[string]bool{}, map[string]bool{"term.": true, "kind.": true}
 	for name, f := range static {
 		if !strings.HasPrefix(name, "js/") || strings.HasPrefix(name, "js/words") {
 			continue

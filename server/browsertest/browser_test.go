@@ -20,6 +20,7 @@ import (
 type phone struct {
 	t       *testing.T
 	profile string
+	rules   string // host names of the test's own, for the browser
 	tab     context.Context
 	stop    func()
 }
@@ -38,6 +39,9 @@ func newPhone(t *testing.T) *phone {
 func (p *phone) start() {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.UserDataDir(p.profile),
 		chromedp.Flag("lang", "en-US"), chromedp.Env("LANGUAGE=en_US", "TZ=America/Chicago"))
+	if p.rules != "" {
+		opts = append(opts, chromedp.Flag("host-resolver-rules", p.rules))
+	}
 	all, stopAll := chromedp.NewExecAllocator(context.Background(), opts...)
 	var stop context.CancelFunc
 	p.tab, stop = chromedp.NewContext(all)
@@ -55,6 +59,16 @@ func (p *phone) start() {
 			}
 		}
 	}()
+}
+
+// kill ends the browser at once, as a phone does that runs out of memory or power.
+func (p *phone) kill() {
+	p.t.Helper()
+	require.NoError(p.t, chromedp.FromContext(p.tab).Browser.Process().Kill())
+	p.stop()
+	for _, f := range []string{"SingletonLock", "SingletonSocket", "SingletonCookie"} {
+		os.Remove(filepath.Join(p.profile, f))
+	}
 }
 
 func (p *phone) do(steps ...chromedp.Action[chromedp.Void]) {

@@ -18,10 +18,10 @@ import (
 
 // shop is the real program on a data folder of its own, behind a line that the test can cut.
 type shop struct {
-	t      *testing.T
-	data   string
-	cmd    *exec.Cmd
-	behind string // the program's own address
+	t       *testing.T
+	program string
+	data    string
+	cmd     *exec.Cmd
 	*line
 	// enter is the owner's one-time link, through the line.
 	enter string
@@ -29,7 +29,7 @@ type shop struct {
 
 // openShop starts a program with an empty data folder.
 func openShop(t *testing.T) *shop {
-	s := &shop{t: t, data: t.TempDir(), line: newLine(t)}
+	s := &shop{t: t, program: program, data: t.TempDir(), line: newLine(t)}
 	s.start()
 	t.Cleanup(s.kill)
 	return s
@@ -40,31 +40,29 @@ var linkPattern = regexp.MustCompile(`#enter=\S+`)
 // start runs the program; the line then leads to it.
 func (s *shop) start() {
 	first := s.enter == ""
-	s.cmd = exec.Command(program, "serve", "--data", s.data, "--listen", "127.0.0.1:0", "--public-url", "http://"+s.addr)
+	s.cmd = exec.Command(s.program, "serve", "--data", s.data, "--listen", "127.0.0.1:0", "--public-url", "http://"+s.addr)
 	out, err := s.cmd.StdoutPipe()
 	require.NoError(s.t, err)
 	s.cmd.Stderr = os.Stderr
 	require.NoError(s.t, s.cmd.Start())
 	at := regexp.MustCompile(`http://(127\.0\.0\.1:\d+)`)
-	in := bufio.NewScanner(out)
+	in, behind := bufio.NewScanner(out), ""
 	for in.Scan() {
-		if m := at.FindStringSubmatch(in.Text()); m != nil && m[1] != s.addr && s.behindIsOld(m[1]) {
-			s.behind = m[1]
+		if m := at.FindStringSubmatch(in.Text()); m != nil && m[1] != s.addr {
+			behind = m[1]
 		}
 		if m := linkPattern.FindString(in.Text()); m != "" {
 			s.enter = "http://" + s.addr + "/" + m
 		}
-		if s.behind != "" && (s.enter != "" || !first) {
+		if behind != "" && (s.enter != "" || !first) {
 			break
 		}
 	}
-	require.NotEmpty(s.t, s.behind, "the program did not say where it is")
+	require.NotEmpty(s.t, behind, "the program did not say where it is")
 	require.NotEmpty(s.t, s.enter, "the program did not print the owner's link")
 	go io.Copy(io.Discard, out)
-	s.lead(s.behind)
+	s.lead(behind)
 }
-
-func (s *shop) behindIsOld(addr string) bool { return addr != s.behind }
 
 // kill ends the program at once, as a power cut would.
 func (s *shop) kill() {

@@ -60,6 +60,7 @@ func digest(b []byte) string { s := sha256.Sum256(b); return hex.EncodeToString(
 // original downloads a photo as the signed-in browser would and returns its bytes as the server has them.
 func (p *phone) original(d string) string {
 	p.t.Helper()
+	p.until(`fetch("/api/v1/session").then((r) => r.ok)`)
 	return ask[string](p, `fetch("/api/v1/originals/`+d+`").then((r) => r.ok ? r.arrayBuffer() : Promise.reject(new Error("status " + r.status))).then((b) => crypto.subtle.digest("SHA-256", b)).then((h) => [...new Uint8Array(h)].map((x) => x.toString(16).padStart(2, "0")).join(""))`)
 }
 

@@ -68,6 +68,8 @@ export const jobs = (q) => json(`/jobs?${query(q)}`);
 export const job = (id) => json(`/jobs/${id}`);
 export const entriesOf = (id, from, limit = 1000) => json(`/jobs/${id}/entries?${query({ from, limit })}`, { limit: 45000 });
 export const check = (id) => json(`/jobs/${id}/check`);
+export const receipt = (id) => json(`/jobs/${id}/receipt`);
+export const chains = (id) => json(`/jobs/${id}/chains`);
 export const coverage = (id) => json(`/jobs/${id}/coverage`);
 export const bill = (id) => json(`/jobs/${id}/bill`);
 export const build = (id, hold) => send("POST", `/jobs/${id}/bundles`, { hold }, { limit: 180000 });

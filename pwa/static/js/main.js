@@ -65,7 +65,9 @@ async function start() {
   performance.mark("usable");
   watchUpdates();
   if (me.who() && !token) me.refresh().catch(() => {});
-  if (me.who()) me.measureClock().catch(() => {});
+  const measure = () => { if (me.who()) me.measureClock().catch(() => {}); };
+  hear("session", measure);
+  measure();
   outbox.start();
   await idle();
   // The packs first: a core without them would say that nothing fits.

@@ -38,11 +38,12 @@ async function become(value) {
 /** refresh asks the server who is signed in. No answer changes nothing. */
 export async function refresh() {
   try {
-    const s = await api.session();
+    // A paired phone's token stands here; its cookie, which downloads go by, may be gone (a phone that died may lose it).
+    const s = me?.token ? await api.signIn({ token: me.token }) : await api.session();
     await become({ ...s, token: me?.token });
   } catch (e) {
     if (e.status === 401) lostSession();
-    else if (e.status !== 0) throw e;
+    else if (e.status !== 0 && e.status !== 429) throw e;
   }
 }
 

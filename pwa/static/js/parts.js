@@ -37,7 +37,8 @@ export const Notice = ({ kind = "", icon, title, children }) => html`<div class=
 
 /** Wrong shows an error as its sentence, with a way to try again. */
 export const Wrong = ({ error, retry }) => error && html`<${Notice} kind="wrong"><p>${error.message}</p>
-  ${retry && html`<div class="btn-row"><button type="button" class="btn" onClick=${retry}><${Icon} name="again" />${t("again")}</button></div>`}<//>`;
+  ${error.status === 401 && html`<div class="btn-row"><${Link} to="/enter" class="btn">${t("enter.title")}<//></div>`}
+  ${error.status !== 401 && retry && html`<div class="btn-row"><button type="button" class="btn" onClick=${retry}><${Icon} name="again" />${t("again")}</button></div>`}<//>`;
 
 export function Field({ label, hint, children, ...input }) {
   return html`<label class="field"><span>${label}</span>${children || html`<input type="text" autocomplete="off" ...${input} />`}${hint && html`<small>${hint}</small>`}</label>`;

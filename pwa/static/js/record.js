@@ -50,11 +50,15 @@ async function recordNow(job, kind, body, { file, supersedes, why, id = uuid7(),
       await strictly(["meta", "entries", "files"], async (tx) => {
         const head = await tx.objectStore("meta").get("chain");
         if ((head?.device === me.actor.device ? head.seq : 0) !== seq) throw moved;
-        const keep = [
-          tx.objectStore("meta").put(next, "chain"),
-          tx.objectStore("entries").put({ id, shop: me.actor.shop, job, kind, seq: seq + 1, raw, digest: file?.digest, bytes: file?.blob.size ?? 0, made: Date.now() }),
-        ];
-        if (file) keep.push(tx.objectStore("files").put({ digest: file.digest, blob: file.blob, bytes: file.blob.size, seq: seq + 1, kept: false }));
+        const keep = [];
+        const put = (store, ...what) => {
+          const done = tx.objectStore(store).put(...what);
+          done.catch(() => {}); // when one fails all do; the first failure is the one that counts
+          keep.push(done);
+        };
+        put("meta", next, "chain");
+        put("entries", { id, shop: me.actor.shop, job, kind, seq: seq + 1, raw, digest: file?.digest, bytes: file?.blob.size ?? 0, made: Date.now() });
+        if (file) put("files", { digest: file.digest, blob: file.blob, bytes: file.blob.size, seq: seq + 1, kept: false });
         await Promise.all(keep);
       });
     } catch (e) {

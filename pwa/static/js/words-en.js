@@ -121,6 +121,9 @@ export default {
   "condition.partTemperature": "Temperature of the part", "condition.start": "Temperature at the start", "condition.sinceStart": "Time since the start", "condition.noLoad": "Voltage with nothing running", "condition.leadResistance": "Resistance of the leads", "condition.pressure": "Gauge pressure", "condition.supply": "Supply voltage",
   "condition.between": "Between which terminals", "condition.between-hint": "For example C-S.", "condition.also": "The other windings, in ohms", "condition.also-hint": "For example: C-R 3.2, R-S 8.1",
 
+  "chains.title": "Devices",
+  "receipt.title": "Receipt for the customer", "receipt.what": "A code of the shop's log as it stands. Whoever keeps it can show later that nothing before it was changed. It holds no names and no pictures.",
+  "receipt.make": "Make the receipt", "receipt.again": "Make it anew", "receipt.print": "Print", "receipt.qr": "QR code of the signed checkpoint",
   "office.title": "Coverage and amounts", "office.covered": "Covered", "office.partly": "Partly covered", "office.not-covered": "Not covered", "office.cannot-say": "Cannot say", "office.changes": "What would change this",
   "office.total": "Together", "office.by-payer": "payer {amount}", "office.by-customer": "customer {amount}", "office.by-shop": "shop {amount}", "office.in-doubt": "{amount} in doubt",
   "leave.title": "Leave", "leave.do": "Leave", "leave.anyway": "Leave all the same", "leave.done": "Leaving kept", "leave.complete": "Nothing is missing.", "leave.unchecked": "This phone has not checked the job yet, so it can't say whether something is missing.", "leave.open": { one: "1 thing is still missing", other: "{n} things are still missing" },

@@ -19,6 +19,9 @@ export function t(key, values = {}) {
   });
 }
 
+/** kindName is what people call a kind of entry; one that has no name yet is called by its own. */
+export const kindName = (kind) => words[`kind.${kind}`] ?? kind.replaceAll("-", " ");
+
 let titles = {};
 /** learnWords takes the vocabulary's titles (GET /vocabulary), by list. */
 export function learnWords(vocabulary) {

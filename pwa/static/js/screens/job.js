@@ -7,7 +7,7 @@ import { Checklist, Counts } from "../checklist.js";
 import { Photos } from "../photos.js";
 import { Readings, Parts, Damages, Signatures, Narrative, Timeline, Money } from "../lists.js";
 import { Bundles } from "../bundles.js";
-import { Office } from "../office.js";
+import { Chains, Office, Receipt } from "../office.js";
 import { openVisit, stageTitle } from "../steps.js";
 import { t, term, day, moment, clockTime } from "../words.js";
 
@@ -35,6 +35,8 @@ export function JobPage({ id }) {
         <${Bundles} id=${id} data=${data} />
         <${Money} job=${job} />
         <${Office} id=${id} job=${job} />
+        <${Receipt} id=${id} />
+        <${Chains} id=${id} job=${job} />
         <${Timeline} data=${data} id=${id} />
       </div>
       <div>
