@@ -24,6 +24,9 @@ type Service struct {
 	// Now is the clock; MakeID makes UUIDv7 ids for the server's own entries.
 	Now    func() time.Time
 	MakeID func() string
+	// Turns gives a fingerprint's four: of the picture as it is and turned by quarters (measure.Turns), so that a copy that was turned is
+	// found too. Nil = as it is only.
+	Turns func(print uint64) [4]uint64
 	// Scratch is the folder for bundles that are being built, best on the file system of the originals; empty = the system's.
 	Scratch string
 	Log     *slog.Logger

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math/bits"
+	"slices"
 	"strconv"
 )
 
@@ -254,10 +255,20 @@ func (s *Service) alike(ctx context.Context, st Store, k Kept, p *Photo, facts P
 	if !ok {
 		return out, nil
 	}
-	near, err := st.Near(ctx, print, nearBits, 50)
-	if err != nil {
-		return nil, err
+	prints := []uint64{print}
+	if s.Turns != nil {
+		turned := s.Turns(print)
+		prints = turned[:]
 	}
+	var near []NearPhoto
+	for _, p := range prints {
+		found, err := st.Near(ctx, p, nearBits, 50)
+		if err != nil {
+			return nil, err
+		}
+		near = append(near, found...)
+	}
+	slices.SortStableFunc(near, func(a, b NearPhoto) int { return a.Bits - b.Bits })
 	for _, n := range near {
 		note(n.Job, n.Digest, n.Bits)
 	}

@@ -20,6 +20,7 @@ import (
 	"kickplate/claims/custody"
 	"kickplate/media"
 	"kickplate/media/filestore"
+	"kickplate/media/measure"
 	"kickplate/rules/packs"
 	"kickplate/server/web"
 )
@@ -79,7 +80,7 @@ func (b *backend) open(log *slog.Logger) (err error) {
 	b.service = &claims.Service{
 		Stores: b.stores, Blobs: b.blobs, Examiner: media.New(media.Options{Tesseract: media.FindTesseract()}), Packager: bundle.New(),
 		Notary: b.notary, Packs: b.shelf, Now: now, MakeID: makeID,
-		Scratch: filepath.Join(b.dir, "tmp"), Log: log,
+		Turns: measure.Turns, Scratch: filepath.Join(b.dir, "tmp"), Log: log,
 	}
 	b.access = &claims.Access{
 		Stores: b.stores, Passwords: web.NewPasswords(max(1, runtime.GOMAXPROCS(0)/2)), Now: now, Random: rand.Reader, MakeID: makeID,
