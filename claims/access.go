@@ -99,7 +99,7 @@ const (
 // Allow refuses with an *Error what the actor may not do; see May.
 func (a Actor) Allow(act Act) error { return a.allow(act) }
 
-// Allow refuses an identity nobody signed in for.
+// signedIn refuses an identity that nobody signed in for.
 func (id Identity) signedIn() error {
 	if id.Actor.Shop == "" || id.Person.ID == "" {
 		return Errorf(SignIn, "Sign in first.")
@@ -181,8 +181,10 @@ func (x *Access) take(ctx context.Context, token string, kinds ...string) (Store
 	return st, shop, g, st.PutNote(ctx, noteTokens+hashToken(token), nil)
 }
 
-// drop ends all grants that match.
+// drop ends all grants that match. It holds the lock, so that a token that is being prolonged just now is not brought back.
 func (x *Access) drop(ctx context.Context, st Store, match func(hash string, g grant) bool) error {
+	x.mu.Lock()
+	defer x.mu.Unlock()
 	var names []string
 	err := st.Notes(ctx, noteTokens, func(name string, value []byte) bool {
 		var g grant

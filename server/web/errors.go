@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"os"
 	"strconv"
+	"syscall"
 
 	"github.com/labstack/echo/v4"
 
@@ -20,6 +21,7 @@ const (
 	codeMethod   claims.ErrorCode = "method"    // the address exists, the method does not
 	codeTimeout  claims.ErrorCode = "timeout"   // the request came too slowly
 	codeLength   claims.ErrorCode = "length"    // the body's length is not what was said
+	codeFull     claims.ErrorCode = "full"      // the server's disk is full
 	codeFault    claims.ErrorCode = "fault"     // a fault of ours
 )
 
@@ -48,6 +50,8 @@ func statusOf(code claims.ErrorCode) int {
 		return http.StatusMethodNotAllowed
 	case codeTimeout:
 		return http.StatusRequestTimeout
+	case codeFull:
+		return http.StatusInsufficientStorage
 	}
 	return http.StatusInternalServerError
 }
@@ -84,6 +88,8 @@ func asProblem(err error) *claims.Error {
 		}
 	}
 	switch {
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
+		return &claims.Error{Code: codeFull, Err: err, Says: "The server's disk is full, so nothing more can be kept. Tell the operator to make room; what was kept before is safe, and the phone goes on holding the rest."}
 	case errors.Is(err, errSlow), errors.Is(err, os.ErrDeadlineExceeded):
 		return claims.Errorf(codeTimeout, "The request came too slowly. Send it again; an upload goes on from where HEAD says.")
 	case errors.Is(err, context.DeadlineExceeded):
@@ -106,6 +112,8 @@ func (s *Server) fail(err error, c echo.Context) {
 		}
 		s.opt.Log.Error("fault", "request", requestID(c), "route", c.Path(), "error", err)
 		own = claims.Errorf(codeFault, "Something went wrong on our side. Nothing you sent is to blame; try again, and if it stays, tell the operator the request number %s.", requestID(c))
+	} else if own.Code == codeFull {
+		s.opt.Log.Error("the disk is full", "request", requestID(c), "error", err)
 	} else if own.Err != nil {
 		s.opt.Log.Info("refused", "request", requestID(c), "code", string(own.Code), "cause", own.Err)
 	}
@@ -113,7 +121,7 @@ func (s *Server) fail(err error, c echo.Context) {
 	p.Title = http.StatusText(p.Status)
 	h := c.Response().Header()
 	switch p.Status {
-	case http.StatusServiceUnavailable, http.StatusTooManyRequests:
+	case http.StatusServiceUnavailable, http.StatusTooManyRequests, http.StatusInsufficientStorage:
 		if h.Get("Retry-After") == "" {
 			h.Set("Retry-After", "5")
 		}
