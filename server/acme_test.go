@@ -155,7 +155,9 @@ func (a *acmeAuthority) keyOf(protected string) crypto.PublicKey {
 	require.NoError(a.t, err)
 	y, err := base64.RawURLEncoding.DecodeString(h.JWK.Y)
 	require.NoError(a.t, err)
-	return &ecdsa.PublicKey{Curve: elliptic.P256(), X: new(big.Int).SetBytes(x), Y: new(big.Int).SetBytes(y)}
+	key, err := ecdsa.ParseUncompressedPublicKey(elliptic.P256(), append(append([]byte{4}, x...), y...))
+	require.NoError(a.t, err)
+	return key
 }
 
 // look connects to the server as RFC 8737 says and compares the certificate's acmeIdentifier with the key authorization's hash.

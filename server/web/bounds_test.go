@@ -114,9 +114,8 @@ func TestTheSameFromManyAtOnce(t *testing.T) {
 
 // A full disk is said to be one.
 func TestFullDisk(t *testing.T) {
-	own := asProblem(fmt.Errorf("take in an upload: %w", &http.ProtocolError{}))
-	assert.Nil(t, own)
-	own = asProblem(fmt.Errorf("take in an upload: %w", syscall.ENOSPC))
+	assert.Nil(t, asProblem(fmt.Errorf("take in an upload: %w", syscall.EIO)), "any other trouble of the disk is a fault")
+	own := asProblem(fmt.Errorf("take in an upload: %w", syscall.ENOSPC))
 	require.NotNil(t, own)
 	assert.Equal(t, http.StatusInsufficientStorage, statusOf(own.Code))
 	assert.Contains(t, own.Says, "disk is full")
