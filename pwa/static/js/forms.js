@@ -4,7 +4,7 @@ import { html } from "./view.js";
 import { Field, Choices, Pick, Go } from "./parts.js";
 import { ShotButton } from "./shot-button.js";
 import { go } from "./route.js";
-import { t, term, termsOf, locale } from "./words.js";
+import { t, capital, term, termsOf, locale } from "./words.js";
 import { who } from "./me.js";
 
 const typed = (set, name) => (e) => set({ [name]: e.target.value });
@@ -51,7 +51,7 @@ const part = {
     const shot = (subject) => html`<${ShotButton} job=${id} body=${{ subject, component: value.component }} onKept=${(e) => set({ photos: [...(value.photos || []), e.id] })}>${term("subjects", subject)}<//>`;
     return html`<div class="sheet">
       <${Pick} label=${t("part.component")} none=${t("read.pick")} options=${termsOf("components")} value=${value.component} onPick=${(component) => set({ component })} />
-      <${Choices} label=${t("part.action")} name="action" options=${["replaced", "removed", "fitted"].map((a) => ({ id: a, title: t(`part.${a}`) }))} value=${value.action} onPick=${(action) => set({ action })} />
+      <${Choices} label=${t("part.action")} name="action" options=${["replaced", "removed", "fitted"].map((a) => ({ id: a, title: capital(t(`part.${a}`)) }))} value=${value.action} onPick=${(action) => set({ action })} />
       <${Field} label=${t("part.number")} value=${value.number} onInput=${typed(set, "number")} maxlength="100" autocapitalize="characters" />
       <${Field} label=${t("part.description")} value=${value.description} onInput=${typed(set, "description")} maxlength="150" />
       <div class="two"><${Field} label=${t("part.serial")} value=${value.serial} onInput=${typed(set, "serial")} maxlength="100" /><${Field} label=${t("part.old-serial")} value=${value.oldSerial} onInput=${typed(set, "oldSerial")} maxlength="100" /></div>
@@ -152,7 +152,7 @@ const refrigerant = {
   note: "refrigerant.note",
   begin: (job, old) => ({ type: old?.type || job.unit.refrigerant || "", action: old?.action || "recovered", grams: old?.grams || "", method: old?.method || "", certificate: old?.certificate || "" }),
   fields: ({ value, set }) => html`<div class="sheet"><${Field} label=${t("refrigerant.type")} value=${value.type} onInput=${typed(set, "type")} maxlength="40" />
-    <${Choices} label=${t("part.action")} name="action" options=${["recovered", "charged", "vented-as-permitted"].map((id) => ({ id, title: t(`refrigerant.${id}`) }))} value=${value.action} onPick=${(action) => set({ action })} />
+    <${Choices} label=${t("part.action")} name="action" options=${["recovered", "charged", "vented-as-permitted"].map((id) => ({ id, title: capital(t(`refrigerant.${id}`)) }))} value=${value.action} onPick=${(action) => set({ action })} />
     <${Field} label=${t("refrigerant.grams")} inputmode="decimal" value=${value.grams} onInput=${typed(set, "grams")} />
     <${Field} label=${t("refrigerant.method")} value=${value.method} onInput=${typed(set, "method")} maxlength="150" /><${Field} label=${t("refrigerant.certificate")} value=${value.certificate} onInput=${typed(set, "certificate")} maxlength="100" /></div>`,
   entries(v) {

@@ -22,6 +22,9 @@ export function t(key, values = {}) {
 /** kindName is what people call a kind of entry; one that has no name yet is called by its own. */
 export const kindName = (kind) => words[`kind.${kind}`] ?? kind.replaceAll("-", " ");
 
+/** capital begins a text with a capital letter: for words that also stand inside sentences. */
+export const capital = (s) => s.charAt(0).toLocaleUpperCase(locale) + s.slice(1);
+
 let titles = {};
 /** learnWords takes the vocabulary's titles (GET /vocabulary), by list. */
 export function learnWords(vocabulary) {

@@ -6,7 +6,7 @@ import { Picture, nameOf } from "../photos.js";
 import { useJob } from "../use-job.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
-import { t, termsOf, term } from "../words.js";
+import { t, capital, termsOf, term } from "../words.js";
 
 const AREAS = ["floor", "door", "side", "top", "inside", "hinge", "cabinet", "wall", "countertop", "wiring"];
 
@@ -31,7 +31,7 @@ export function DamageForm({ id, query }) {
     <div class="columns"><div class="sheet">
       <${Field} label=${t("damage.area")} hint=${t("damage.area-hint")} value=${form.area} onInput=${set("area")} maxlength="100" list="areas" />
       <datalist id="areas">${AREAS.map((a) => html`<option key=${a} value=${t(`area.${a}`)} />`)}</datalist>
-      <${Choices} label=${t("damage.kind")} name="kind" options=${[...termsOf("damageKinds"), { id: "none", title: t("damage.none") }]} value=${form.kind} onPick=${set("kind")} />
+      <${Choices} label=${t("damage.kind")} name="kind" options=${[...termsOf("damageKinds"), { id: "none", title: capital(t("damage.none")) }]} value=${form.kind} onPick=${set("kind")} />
       <${Choices} label=${t("damage.seen")} name="seen" options=${termsOf("damageSeen")} value=${form.seen} onPick=${set("seen")} />
     </div><div class="sheet">
       <h2>${t("damage.pictures")}</h2><p class="soft small">${t("damage.scale")}</p>
