@@ -12,7 +12,6 @@ import (
 	"path/filepath"
 	"regexp"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
@@ -54,28 +53,6 @@ func homePhone(t *testing.T, home string) (tab context.Context, stop func()) {
 	return tab, func() { stopTab(); stopAll() }
 }
 
-func answers[T any](t *testing.T, tab context.Context, js string) T {
-	t.Helper()
-	ctx, cancel := context.WithTimeout(tab, patience)
-	defer cancel()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T]("(async () => "+js+")()", chromedp.EvalAwaitPromise))
-	require.NoError(t, err, js)
-	return v
-}
-
-func eventually(t *testing.T, tab context.Context, js string) {
-	t.Helper()
-	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
-		ctx, cancel := context.WithTimeout(tab, 5*time.Second)
-		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("(async () => Boolean("+js+"))()", chromedp.EvalAwaitPromise))
-		cancel()
-		if err == nil && ok {
-			return
-		}
-	}
-	require.Fail(t, "waited in vain for "+js)
-}
-
 // A shop without a public name: by plain http the phone has neither service worker nor cryptography and is led to the page on trust; once its
 // user trusts the shop's authority it has both, the owner gets in, and the app opens with the server gone.
 func TestPhoneTrustsTheShopsOwnAuthority(t *testing.T) {
@@ -87,12 +64,13 @@ func TestPhoneTrustsTheShopsOwnAuthority(t *testing.T) {
 	plain, secure := "http://kickplate.lan:"+port, "https://kickplate.lan:"+port
 
 	tab, stop := homePhone(t, home)
+	before := &phone{t: t, tab: tab, stop: stop}
 	require.NoError(t, chromedp.Do(tab, chromedp.Navigate(plain+"/")))
-	assert.Equal(t, plain+"/trust", answers[string](t, tab, "location.href"))
-	assert.False(t, answers[bool](t, tab, "isSecureContext"))
-	assert.Contains(t, answers[string](t, tab, "document.body.innerText"), "Let this phone trust the shop")
-	assert.True(t, answers[bool](t, tab, "document.querySelector('.code svg').getBoundingClientRect().width > 100"), "the QR code shows")
-	assert.True(t, answers[bool](t, tab, "getComputedStyle(document.querySelector('.button')).minHeight === '48px'"), "the style sheet came through the policy")
+	assert.Equal(t, plain+"/trust", ask[string](before, "location.href"))
+	assert.False(t, ask[bool](before, "isSecureContext"))
+	assert.Contains(t, ask[string](before, "document.body.innerText"), "Let this phone trust the shop")
+	assert.True(t, ask[bool](before, "document.querySelector('.code svg').getBoundingClientRect().width > 100"), "the QR code shows")
+	assert.True(t, ask[bool](before, "getComputedStyle(document.querySelector('.button')).minHeight === '48px'"), "the style sheet came through the policy")
 	err := chromedp.Do(tab, chromedp.Navigate(secure+"/"))
 	assert.ErrorContains(t, err, "ERR_CERT_AUTHORITY_INVALID")
 	stop()
@@ -100,15 +78,17 @@ func TestPhoneTrustsTheShopsOwnAuthority(t *testing.T) {
 	trust(t, home, "http://127.0.0.1:"+port+"/trust/kickplate.crt")
 	tab, stop = homePhone(t, home)
 	defer stop()
-	require.NoError(t, chromedp.Do(tab, chromedp.Navigate(secure+"/#enter="+url.PathEscape(token))))
-	assert.True(t, answers[bool](t, tab, "isSecureContext && !!crypto.subtle"))
-	eventually(t, tab, "(await fetch('/api/v1/session')).ok")
-	assert.True(t, answers[bool](t, tab, "(await (await fetch('/api/v1/session')).json()).secure"))
-	eventually(t, tab, "(await navigator.serviceWorker.ready).active.state === 'activated'")
+	p := &phone{t: t, tab: tab, stop: stop}
+	p.open(secure + "/#enter=" + url.PathEscape(token))
+	assert.True(t, ask[bool](p, "isSecureContext && Boolean(crypto.subtle)"))
+	p.tap("Come in")
+	p.sees("There are no jobs yet")
+	assert.True(t, ask[bool](p, "fetch('/api/v1/session').then((r) => r.json()).then((s) => s.secure)"))
+	p.ready()
 	stopServer()
-	require.NoError(t, chromedp.Do(tab, chromedp.Navigate(secure+"/")))
-	eventually(t, tab, "document.querySelector('main') && document.querySelector('main').innerText.trim().length > 0")
-	assert.True(t, answers[bool](t, tab, "fetch('/api/v1/clock').then(() => false, () => true)"), "the server is really gone")
+	p.open(secure + "/")
+	p.sees("There are no jobs yet")
+	assert.True(t, ask[bool](p, "fetch('/api/v1/clock').then(() => false, () => true)"), "the server is really gone")
 }
 
 // trust does what the page asks the phone's user to do, by NSS's own tool: Chromium on Linux reads that store.
