@@ -187,7 +187,7 @@ func TestWrittenByExiftool(t *testing.T) {
 			data = readFile(t, path)
 			data = withSegments(data, segment(0xe5, bytes.Repeat([]byte{0xff, 0xe1, 0x00}, 100)), segment(0xeb, []byte("JP\x00\x00 not Exif")),
 				segment(0xe1, []byte("http://ns.adobe.com/xap/1.0/\x00<x/>")))
-			f, _, err := examine(t, New(Options{}), data)
+			f, _, err := examine(t, patient(), data)
 			require.NoError(t, err)
 			require.Empty(t, f.Disagreements)
 			require.Empty(t, f.Notes)
@@ -220,7 +220,7 @@ func TestExifInOtherContainers(t *testing.T) {
 			require.NoError(t, os.WriteFile(path, readFile(t, filepath.Join(photosDir, name)), 0o600))
 			tool(t, "libimage-exiftool-perl", "exiftool", "-q", "-overwrite_original", "-n", "-EXIF:Make=Ottermark", "-EXIF:DateTimeOriginal=2026:05:06 07:08:09",
 				"-EXIF:OffsetTimeOriginal=+02:00", "-EXIF:GPSLatitude=12.5", "-EXIF:GPSLatitudeRef=N", "-EXIF:GPSLongitude=7.25", "-EXIF:GPSLongitudeRef=W", path)
-			f, made, err := examine(t, New(Options{}), readFile(t, path))
+			f, made, err := examine(t, patient(), readFile(t, path))
 			require.NoError(t, err)
 			require.Equal(t, &claims.ExifTime{Local: "2026-05-06T07:08:09", Offset: "+02:00"}, f.Taken)
 			require.Equal(t, "Ottermark", f.Camera)
