@@ -16,7 +16,7 @@ export function stepFor(w, id) {
   if (!w) return null;
   switch (w.kind) {
     case "photo":
-      return { icon: "camera", text: t("step.shoot", { what: term("subjects", w.subject) }), to: at(id, "shoot", { subject: w.subject, component: w.component, pair: w.pair, damage: w.damage, for: w.id }) };
+      return { icon: "camera", text: t("step.shoot", { what: [term("subjects", w.subject), w.component && term("components", w.component)].filter(Boolean).join(", ") }), to: at(id, "shoot", { subject: w.subject, component: w.component, pair: w.pair, damage: w.damage, for: w.id }) };
     case "reading":
       return { icon: "meter", text: t("step.read"), to: at(id, "read", { plan: w.plans?.length === 1 ? w.plans[0].id : "", component: w.component, quantity: w.quantities?.[0], moment: w.moment, for: w.id }) };
     case "signature":
