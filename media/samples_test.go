@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -32,6 +33,9 @@ func sampleFiles(t testing.TB, least int, patterns ...string) []string {
 	require.GreaterOrEqual(t, len(out), least, "samples are missing")
 	return out
 }
+
+// patient is an examiner whose time does not run out on a busy machine under the race detector.
+func patient() *Examiner { return New(Options{Time: 5 * time.Minute, CodeTime: 5 * time.Minute}) }
 
 func readFile(t testing.TB, path string) []byte {
 	t.Helper()
