@@ -29,7 +29,7 @@ type Section struct {
 	Blocks []Block
 }
 
-// Block is one of Text, Pairs, Table, Pictures, Signature.
+// Block is one of Text, Pairs, Table, Points, Pictures, Signature.
 type Block interface{ block() }
 
 // Tone says how something is to be taken. Colour is never the only sign of it: the words say it too.
@@ -71,10 +71,20 @@ type Table struct {
 	Rows   [][]Cell
 }
 
-// Cell is one cell of a table. Link is an anchor or a path in the bag.
+// Points is a dense list under a label: one line each, what it is and where it is shown.
+type Points struct {
+	Label string
+	Items []Point
+}
+
+// Point is one line of Points. Where may be empty.
+type Point struct{ Text, Where string }
+
+// Cell is one cell of a table. Link is an anchor or a path in the bag. Right is for amounts.
 type Cell struct {
 	Text  string
 	Tone  Tone
+	Right bool
 	Link  string
 	Gauge *Gauge
 }
@@ -114,5 +124,6 @@ type Gauge struct {
 func (Text) block()      {}
 func (Pairs) block()     {}
 func (Table) block()     {}
+func (Points) block()    {}
 func (Pictures) block()  {}
 func (Signature) block() {}

@@ -36,13 +36,16 @@ func (pl *plan) journal() Section {
 		if s := pl.byEntry[k.ID]; s != nil {
 			what += fmt.Sprintf(" %d", s.no)
 		}
+		if n := pl.numbers[k.ID]; n > 0 {
+			what += fmt.Sprintf(", no. %d", n)
+		}
 		t.Rows = append(t.Rows, []Cell{{Text: moment(k.At)}, {Text: strings.Join(slices.Compact([]string{k.By, k.Device}), ", ")}, {Text: what}, {Text: moment(k.Received.UTC().Truncate(time.Second))}, {Text: leaf}})
 	}
 	if len(t.Rows) == 0 {
 		return Section{}
 	}
 	return Section{ID: "journal", Title: "Order of events", Blocks: []Block{
-		Text{Quiet, "“Made” is the device's clock, “received” the server's, “log” the entry's place in the shop's log."}, t,
+		Text{Quiet, "“Made” is the device's clock, “received” the server's, “log” the entry's place in the shop's log; “no.” is its number in the account, a photo's first number that of this report."}, t,
 	}}
 }
 

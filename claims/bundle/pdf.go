@@ -215,7 +215,7 @@ func (p *printer) section(s *Section, first bool) {
 		p.page()
 	}
 	if !first {
-		p.room(30)
+		p.room(p.opening(s))
 		if p.y > margin {
 			p.y += 4
 		}
@@ -238,12 +238,24 @@ func (p *printer) section(s *Section, first bool) {
 			p.pairs(b)
 		case Table:
 			p.table(b)
+		case Points:
+			p.points(b)
 		case Pictures:
 			p.sheets(b)
 		case Signature:
 			p.signature(b)
 		}
 	}
+}
+
+// opening is the room that a section's title asks for: with a sheet of pictures, that of its first row.
+func (p *printer) opening(s *Section) float64 {
+	for _, b := range s.Blocks {
+		if sheet, ok := b.(Pictures); ok {
+			return 24 + p.rowHeight(sheet.Items[:min(2, len(sheet.Items))])
+		}
+	}
+	return 30
 }
 
 func (p *printer) text(t Text) {

@@ -104,10 +104,52 @@ func (p *printer) cells(row []Cell, lines [][]string, widths []float64, from, co
 		p.cellFont(c.Tone)
 		p.tone(c.Tone)
 		for k := 0; k < count && from+k < len(lines[i]); k++ {
-			p.put(x, p.y+float64(k)*tableLead, lines[i][from+k], tableLead)
+			line, at := lines[i][from+k], x
+			if c.Right {
+				at = x + widths[i] - 2 - p.pdf.GetStringWidth(line)
+			}
+			p.put(at, p.y+float64(k)*tableLead, line, tableLead)
 		}
 		x += widths[i]
 	}
+}
+
+// points prints a dense list in two columns, read from left to right.
+func (p *printer) points(b Points) {
+	const lead = 3.7
+	colW := (p.width() - 6) / 2
+	p.room(3*lead + 4.5)
+	if b.Label != "" {
+		p.font("B", tableSize)
+		p.tone(Quiet)
+		p.write(b.Label, p.width(), 4.2)
+	}
+	for i := 0; i < len(b.Items); i += 2 {
+		row := b.Items[i:min(i+2, len(b.Items))]
+		var columns [][]string
+		most := 0
+		p.font("", tableSize)
+		for _, it := range row {
+			text := it.Text
+			if it.Where != "" {
+				text += " · " + it.Where
+			}
+			columns = append(columns, p.wrap(text, colW))
+			most = max(most, len(columns[len(columns)-1]))
+		}
+		for k := range most {
+			p.room(lead)
+			p.font("", tableSize)
+			p.tone(Plain)
+			for c, lines := range columns {
+				if k < len(lines) {
+					p.put(margin+float64(c)*(colW+6), p.y, lines[k], lead)
+				}
+			}
+			p.y += lead
+		}
+	}
+	p.y += 1
 }
 
 func (p *printer) rule(weight float64) {
@@ -134,11 +176,7 @@ func (p *printer) sheets(b Pictures) {
 	colW := (p.width() - 6) / 2
 	for i := 0; i < len(b.Items); i += 2 {
 		row := b.Items[i:min(i+2, len(b.Items))]
-		captions, height := make([][]caption, len(row)), 0.0
-		for k := range row {
-			captions[k] = p.caption(&row[k], colW)
-			height = max(height, p.imageHeight(&row[k], colW, pictureTall)+1+4.2+float64(len(captions[k]))*captionLead)
-		}
+		height := p.rowHeight(row)
 		p.room(height)
 		for k := range row {
 			x := margin + float64(k)*(colW+6)
@@ -147,7 +185,7 @@ func (p *printer) sheets(b Pictures) {
 			p.tone(Plain)
 			p.put(x, y, p.wrap(fmt.Sprintf("%d  %s", row[k].No, row[k].Title), colW)[0], 4)
 			y += 4.2
-			for _, line := range captions[k] {
+			for _, line := range p.caption(&row[k], colW) {
 				p.captionFont(line.bold)
 				p.tone(line.tone)
 				p.put(x, y, line.text, captionLead)
@@ -156,6 +194,15 @@ func (p *printer) sheets(b Pictures) {
 		}
 		p.y += height + 4
 	}
+}
+
+// rowHeight is the height of one row of a sheet with its captions.
+func (p *printer) rowHeight(row []Picture) float64 {
+	colW, height := (p.width()-6)/2, 0.0
+	for k := range row {
+		height = max(height, p.imageHeight(&row[k], colW, pictureTall)+1+4.2+float64(len(p.caption(&row[k], colW)))*captionLead)
+	}
+	return height
 }
 
 func (p *printer) captionFont(bold bool) {

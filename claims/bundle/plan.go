@@ -67,6 +67,7 @@ type plan struct {
 	root    string
 	built   time.Time
 	byEntry map[claims.EntryID]*shot
+	numbers map[claims.EntryID]int // numbers of the account, by entry
 }
 
 // struckPhoto is a photo that was struck from the account: it is listed with its digest, its picture stays out.
@@ -105,6 +106,7 @@ func newPlan(ctx context.Context, p *claims.Parcel) (*plan, error) {
 		return nil, err
 	}
 	pl.report = pl.hold.report(p.Report)
+	pl.numbers = accountNumbers(&pl.job)
 	pl.number = cmp.Or(pl.job.Coverage.Number, pl.job.Open.Number, string(pl.job.ID))
 	pl.root = "claim-" + safeName(pl.number, "unnumbered")
 	return pl, pl.photos(ctx)
