@@ -207,7 +207,7 @@ type variant struct {
 }
 
 // drawnPrints is how many drawn scenes the fingerprints are compared on.
-const drawnPrints = 160
+const drawnPrints = 240
 
 // printBits is the distance up to which two fingerprints count as near.
 const printBits = 10
@@ -369,7 +369,7 @@ The light is doubled or halved by stops before clipping (gamma 2.2, noise 2). Me
 const samenessHead = `
 ## Sameness
 
-Fingerprints of the same picture after something happened to it, among %d pictures (160 drawn, 7 of cameras and sample sets; every
+Fingerprints of the same picture after something happened to it, among %d pictures (240 drawn, 7 of cameras and sample sets; every
 variant over a sample of the drawn ones and all others). Distance in bits, the least over the four quarter turns; the share found within 6,
 8 and 10 bits.
 
