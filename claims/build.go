@@ -78,7 +78,11 @@ func (s *Service) parcel(ctx context.Context, a Actor, st Store, blobs Blobs, re
 	if err != nil {
 		return Parcel{}, err
 	}
-	p := Parcel{Shop: shop, Job: j, Facts: checked.Facts, Report: checked.Report, Pack: checked.Pack.Pack(), Records: recs,
+	earlier, err := earlierRepairs(ctx, st, &j)
+	if err != nil {
+		return Parcel{}, err
+	}
+	p := Parcel{Shop: shop, Job: j, Facts: checked.Facts, Report: checked.Report, Coverage: CoverageOf(&j, earlier), Pack: checked.Pack.Pack(), Records: recs,
 		Built: checked.Facts.Now, BuiltBy: a.Person, Version: nextVersion(j), Hold: hold, Blobs: blobs}
 	// A picture whose view was lost is made again, so that the packager finds all it needs.
 	for _, photo := range j.Photos {

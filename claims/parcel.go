@@ -15,6 +15,9 @@ type Parcel struct {
 	Job    Job
 	Facts  rules.Facts
 	Report rules.Report
+	// Coverage is the answer on coverage with the earlier repairs of the unit in view; without a verdict a Packager answers from
+	// the job alone. The bill needs no place here: it follows from the entries (Job.Bill), since Build enters what the rates say.
+	Coverage CoverageAnswer
 	// Pack is the rule pack of the check.
 	Pack *rules.Pack
 	// Records are the entries that go in, in order of arrival.

@@ -84,6 +84,28 @@ func (pl *plan) csv() ([]byte, error) {
 	for _, x := range j.Waivers {
 		add("waiver", strconv.Itoa(x.Number), x.Entry, x.At, x.By, x.Body.Requirement, "", "", "", "", x.Body.Reason, "", "", "", "", corrected(x.Corrected))
 	}
+	for _, s := range j.Signs {
+		add("sign", strconv.Itoa(s.Number), s.Entry, s.At, s.By, s.Body.Sign, s.Body.Component, "", "", "", s.Body.Says, "", pl.fileOf(s.Body.Photo), "", "", corrected(s.Corrected))
+	}
+	for i, l := range pl.bill.Lines {
+		add("bill-line", strconv.Itoa(i+1), "", time.Time{}, "", l.Kind, l.Component, pl.minor(l.Amount), pl.bill.Currency, "",
+			fmt.Sprintf("%s; payer %s, customer %s, shop %s", l.Says, pl.minor(l.Payer), pl.minor(l.Customer), pl.minor(l.Shop)))
+	}
+	for _, s := range j.Sends {
+		add("send", strconv.Itoa(s.Number), s.Entry, s.At, s.By, s.Body.How, "", money(s.Body.Asked), currencyOf(s.Body.Asked), "", s.Body.To, "", "", "", "", corrected(s.Corrected))
+	}
+	for _, a := range j.Answers {
+		add("answer", strconv.Itoa(a.Number), a.Entry, a.At, a.By, a.Body.Outcome, "", money(a.Body.Paid), currencyOf(a.Body.Paid), "", strings.Join(nonEmpty(reasonTitle(a.Body.Reason), a.Body.Words), "; "), "", "", "", "", corrected(a.Corrected))
+	}
+	for _, p := range j.Payments {
+		add("payment", strconv.Itoa(p.Number), p.Entry, p.At, p.By, p.Body.From, "", money(p.Body.Amount), currencyOf(p.Body.Amount), "", strings.Join(nonEmpty(p.Body.On, p.Body.Reference, p.Body.Says), "; "), "", "", "", "", corrected(p.Corrected))
+	}
+	for _, r := range j.Replies {
+		add("reply", strconv.Itoa(r.Number), r.Entry, r.At, r.By, r.Body.Reason, "", "", "", "", r.Body.Letter)
+	}
+	for _, x := range j.Settlements {
+		add("settlement", strconv.Itoa(x.Number), x.Entry, x.At, x.By, x.Body.Outcome, "", "", "", "", x.Body.Reason, "", "", "", "", corrected(x.Corrected))
+	}
 	for _, s := range j.Struck {
 		digest := ""
 		for _, p := range pl.struck {

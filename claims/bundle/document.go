@@ -22,10 +22,12 @@ func (pl *plan) document() *Document {
 		Foot:     fmt.Sprintf("Claim %s · version %d · built %s by %s", pl.number, pl.parcel.Version, pl.built.Format("2006-01-02 15:04 UTC"), pl.parcel.Shop.Name),
 	}
 	for _, s := range []Section{
-		pl.summary(), pl.checklist(), pl.narrative(), pl.readings(), pl.partsAndMoney(), pl.arrivalDamage(), pl.signatures(),
+		pl.letter(), pl.summary(), pl.checklist(), pl.narrative(), pl.readings(), pl.conflicting(), pl.parts(), pl.amounts(), pl.coverage(), pl.history(),
+		pl.arrivalDamage(), pl.signatures(),
 		pl.photoSheets(), pl.journal(), pl.notInAccount(), pl.heldBack(), pl.custodyPage(),
 	} {
 		if len(s.Blocks) > 0 {
+			s.Break = s.Break || len(d.Sections) == 1 && d.Sections[0].ID == "letter"
 			d.Sections = append(d.Sections, s)
 		}
 	}
@@ -95,6 +97,16 @@ func (pl *plan) summary() Section {
 	}
 	if sum := pl.amountWords(); sum != "" {
 		blocks = append(blocks, Text{Head, "Amounts"}, Text{Plain, sum})
+	}
+	for _, w := range pl.doubtWords() {
+		blocks = append(blocks, Text{Warn, clip(w, 300)})
+	}
+	if pl.stated() {
+		word, tone := verdictWord(pl.cover.Verdict)
+		blocks = append(blocks, Text{Head, "Coverage"}, Text{tone, "By the papers' terms as entered: " + word + "."}, Text{Plain, clip(pl.cover.Says, 400)})
+	}
+	if w := pl.conflictWords(); w != "" {
+		blocks = append(blocks, Text{Warn, clip(w, 300)})
 	}
 	if key := pl.keyPhotos(); key != "" {
 		blocks = append(blocks, Text{Head, "Where to look"}, Text{Plain, key})
@@ -181,40 +193,6 @@ func (pl *plan) partWords() string {
 		out = append(out, words)
 	}
 	return strings.Join(out, "; ")
-}
-
-// money lists all amounts: what they are for, and how much.
-func (pl *plan) money() (parts, labour, trips []*claims.Money) {
-	for _, p := range pl.job.Parts {
-		if m := p.Body.Price; m != nil && p.Body.Action != "removed" {
-			parts = append(parts, &claims.Money{Minor: m.Minor * int64(max(p.Body.Quantity, 1)), Currency: m.Currency})
-		}
-	}
-	for _, l := range pl.job.Labour {
-		labour = append(labour, l.Body.Amount)
-	}
-	for _, t := range pl.job.Trips {
-		trips = append(trips, t.Body.Amount)
-	}
-	return parts, labour, trips
-}
-
-func (pl *plan) amountWords() string {
-	parts, labour, trips := pl.money()
-	var out []string
-	for _, x := range []struct {
-		name string
-		list []*claims.Money
-	}{{"parts", parts}, {"labour", labour}, {"trips", trips}} {
-		if t := total(x.list); t != "" {
-			out = append(out, x.name+" "+t)
-		}
-	}
-	if len(out) == 0 {
-		return ""
-	}
-	all := append(append(append([]*claims.Money{}, parts...), labour...), trips...)
-	return strings.Join(out, ", ") + "; together " + total(all)
 }
 
 // keyPhotos says under which numbers the reviewer finds what every reviewer looks for.

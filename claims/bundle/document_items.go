@@ -39,16 +39,20 @@ func (pl *plan) readings() Section {
 		words := strings.Join(nonEmpty(says, b.Says, corrected(r.Corrected)), "\n")
 		t.Rows = append(t.Rows, []Cell{{Text: what}, {Text: value, Gauge: pl.gauge(&r)}, {Text: words, Tone: tone}, {Text: strings.TrimPrefix(pl.photoNumbers(b.Photo), "photo ")}})
 	}
-	if len(t.Rows) == 0 {
-		return Section{}
+	var blocks []Block
+	if len(t.Rows) > 0 {
+		blocks = append(blocks, t)
 	}
-	return Section{ID: "readings", Title: "Readings", Blocks: []Block{t}}
+	if signs := pl.signs(); len(signs.Rows) > 0 {
+		blocks = append(blocks, signs)
+	}
+	return Section{ID: "readings", Title: "Readings", Blocks: blocks}
 }
 
 // symbol is the sign of a unit for people.
 func symbol(ucum string) string { return cmp.Or(readings.Unit(ucum).Symbol(), ucum) }
 
-func (pl *plan) partsAndMoney() Section {
+func (pl *plan) parts() Section {
 	var blocks []Block
 	parts := Table{Head: []string{"Part", "Number and serial", "Bought", "Old part", "Price"}, Widths: []float64{28, 24, 18, 16, 14}}
 	held := map[claims.EntryID]string{}
@@ -85,10 +89,7 @@ func (pl *plan) partsAndMoney() Section {
 	if len(work.Rows) > 0 {
 		blocks = append(blocks, work)
 	}
-	if sum := pl.amountWords(); sum != "" {
-		blocks = append(blocks, Text{Plain, "Sum: " + sum + "."})
-	}
-	return Section{ID: "parts", Title: "Parts and amounts", Blocks: blocks}
+	return Section{ID: "parts", Title: "Parts and work", Blocks: blocks}
 }
 
 func minutesWord(n int) string {

@@ -9,12 +9,16 @@ import (
 
 	"kickplate/claims"
 	"kickplate/rules"
+	"kickplate/rules/readings"
 )
 
 // Format names the version of the bundle's form. FORMAT.md describes it; an older version stays readable for ever.
-const Format = "kickplate-bundle/1"
+const Format = "kickplate-bundle/2"
 
-// Account is the version of the rules by which claims.Fold makes an account of entries and judges the times of photos. Raise it
+// formerly is the format before: the same without the amounts, the answer on coverage, and what passed after the claim was sent.
+const formerly = "kickplate-bundle/1"
+
+// Account is the version of the rules by which claims.Fold makes an account of entries, draws up bills and judges the times of photos. Raise it
 // when those change so that an older bundle comes out differently (testdata/bundles shows it): Verify then says of
 // bundles with another number that it can't work their account out again, instead of calling them broken.
 const Account = 1
@@ -70,6 +74,19 @@ type Evidence struct {
 	Sends        []claims.Item[claims.Send]         `json:"sends,omitempty"`
 	Answers      []claims.Item[claims.Answer]       `json:"answers,omitempty"`
 	Allegations  []claims.Item[claims.Allege]       `json:"allegations,omitempty"`
+	Signs        []claims.Item[claims.Sign]         `json:"signs,omitempty"`
+	Bills        []claims.Item[claims.Bill]         `json:"bills,omitempty"`
+	Payments     []claims.Item[claims.Payment]      `json:"payments,omitempty"`
+	Replies      []claims.Item[claims.Reply]        `json:"replies,omitempty"`
+	Settlements  []claims.Item[claims.Settle]       `json:"settlements,omitempty"`
+
+	// Bill is what the job costs and who bears it; Balance holds it against the payments, nil while there are none.
+	Bill    *claims.Bill     `json:"bill,omitempty"`
+	Balance *EvidenceBalance `json:"balance,omitempty"`
+	// CoverageAnswer says whether the papers' terms cover the job; nil when nothing about coverage is on record.
+	CoverageAnswer *claims.CoverageAnswer `json:"coverageAnswer,omitempty"`
+	// Conflicts are readings and signs that do not fit together: common practice, no source.
+	Conflicts []readings.Conflict `json:"conflicts,omitempty"`
 
 	// Struck, Unknown and Problems are shown, never hidden.
 	Struck   []claims.Struck  `json:"struck,omitempty"`
@@ -146,8 +163,12 @@ func (pl *plan) evidence() ([]byte, error) {
 		Photos: []EvidencePhoto{}, Visits: j.Visits, WorkStarts: j.WorkStarts, WorkFinishes: j.WorkFinishes, Causes: j.Causes, Corrections: j.Corrections,
 		Damages: j.Damages, Parts: j.Parts, PartReturns: j.PartReturns, Refrigerants: j.Refrigerants, Labour: j.Labour, Trips: j.Trips, Acks: j.Acks,
 		Notes: j.Notes, Cautions: j.Cautions, Waivers: j.Waivers, Markups: j.Markups, Likenesses: j.Likenesses, Bundles: j.Bundles, Fetches: j.Fetches,
-		Sends: j.Sends, Answers: j.Answers, Allegations: j.Allegations, Struck: j.Struck, Unknown: j.Unknown, Problems: j.Problems,
+		Sends: j.Sends, Answers: j.Answers, Allegations: j.Allegations, Signs: j.Signs, Bills: j.Bills, Payments: j.Payments, Replies: j.Replies,
+		Settlements: j.Settlements, Bill: &pl.bill, Balance: pl.balance, Conflicts: pl.conflicts, Struck: j.Struck, Unknown: j.Unknown, Problems: j.Problems,
 		Check: pl.report, Custody: EvidenceCustody{Entries: len(pl.lines), Sealed: len(p.Custody.Checkpoint) > 0, Stamps: len(p.Custody.Stamps)},
+	}
+	if pl.stated() {
+		e.CoverageAnswer = &pl.cover
 	}
 	for _, l := range pl.lines {
 		if l.why != "" {

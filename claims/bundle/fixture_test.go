@@ -11,6 +11,7 @@ import (
 	"image/jpeg"
 	"io"
 	"math"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -69,7 +70,7 @@ func (s *scene) entry(kind claims.Kind, body any, supersedes claims.EntryID, why
 	s.seq++
 	e := claims.Entry{ID: s.id(), Shop: testShop, Job: testJob, Kind: kind, At: s.at, By: "R. Vance", Device: "phone-2", Seq: s.seq, Prev: s.prev,
 		Clock: &claims.Clock{OffsetMs: 350, UncertaintyMs: 40}, Supersedes: supersedes, Why: why, Body: raw}
-	if kind == claims.KindExamined || kind == claims.KindCodes {
+	if slices.Contains([]claims.Kind{claims.KindExamined, claims.KindCodes, claims.KindBilled, claims.KindReply}, kind) {
 		e.By, e.Device, e.Seq, e.Prev, e.Clock = "server", "server", 0, "", nil
 		s.seq--
 	}

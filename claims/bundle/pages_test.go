@@ -169,7 +169,7 @@ func TestCSV(t *testing.T) {
 			}
 		}
 	}
-	assert.Equal(t, map[string]int{"photo": 8, "reading": 2, "cause": 1, "correction": 1, "damage": 2, "part": 1, "labour": 1, "trip": 1, "acknowledgement": 1, "note": 1, "waiver": 1, "struck photo": 1, "unknown sniffed": 1}, kinds)
+	assert.Equal(t, map[string]int{"photo": 8, "reading": 2, "cause": 1, "correction": 1, "damage": 2, "part": 1, "labour": 1, "trip": 1, "bill-line": 3, "acknowledgement": 1, "note": 1, "waiver": 1, "struck photo": 1, "unknown sniffed": 1}, kinds)
 	assert.Contains(t, string(raw), `"'=HYPERLINK(`)
 
 	rapid.Check(t, func(rt *rapid.T) {

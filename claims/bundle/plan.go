@@ -11,6 +11,7 @@ import (
 
 	"kickplate/claims"
 	"kickplate/rules"
+	"kickplate/rules/readings"
 )
 
 // What became of an original in a bundle.
@@ -68,6 +69,11 @@ type plan struct {
 	built   time.Time
 	byEntry map[claims.EntryID]*shot
 	numbers map[claims.EntryID]int // numbers of the account, by entry
+
+	bill      claims.Bill
+	cover     claims.CoverageAnswer
+	balance   *EvidenceBalance
+	conflicts []readings.Conflict
 }
 
 // struckPhoto is a photo that was struck from the account: it is listed with its digest, its picture stays out.
@@ -107,6 +113,12 @@ func newPlan(ctx context.Context, p *claims.Parcel) (*plan, error) {
 	}
 	pl.report = pl.hold.report(p.Report)
 	pl.numbers = accountNumbers(&pl.job)
+	pl.bill = pl.job.Bill() // by the entries alone: before a bundle is built, what the shop's rates say is entered
+	if pl.cover, err = pl.answered(); err != nil {
+		return nil, err
+	}
+	pl.balance = balanceOf(&pl.job, pl.bill)
+	pl.conflicts = claims.ConflictsOf(&pl.job, p.Pack)
 	pl.number = cmp.Or(pl.job.Coverage.Number, pl.job.Open.Number, string(pl.job.ID))
 	pl.root = "claim-" + safeName(pl.number, "unnumbered")
 	return pl, pl.photos(ctx)

@@ -273,6 +273,15 @@ func evidenceTampers() []tamper {
 		{"changed serial", repack(true, func(t testing.TB, c *contents) {
 			c.edit(t, func(e map[string]any) { e["unit"].(map[string]any)["serial"] = "K7 41 0094" })
 		}), "entries", "evidence.json", "under unit"},
+		{"changed bill", repack(true, func(t testing.TB, c *contents) {
+			c.edit(t, func(e map[string]any) { e["bill"].(map[string]any)["payer"] = 99999 })
+		}), "entries", "evidence.json", "under bill"},
+		{"bill left out", repack(true, func(t testing.TB, c *contents) { c.edit(t, func(e map[string]any) { delete(e, "bill") }) }), "entries", "evidence.json", "under bill"},
+		{"invented payment", repack(true, func(t testing.TB, c *contents) {
+			c.edit(t, func(e map[string]any) {
+				e["balance"] = map[string]any{"payer": map[string]any{"owed": 19645, "paid": 19645, "left": 0}, "customer": map[string]any{"owed": 0, "paid": 0, "left": 0}}
+			})
+		}), "entries", "evidence.json", "under balance"},
 		{"strike left out", repack(true, func(t testing.TB, c *contents) { c.edit(t, func(e map[string]any) { delete(e, "struck") }) }), "entries", "evidence.json", "under strikes"},
 		{"another digest for a struck photo", repack(true, func(t testing.TB, c *contents) {
 			c.edit(t, func(e map[string]any) {

@@ -47,6 +47,12 @@ func smallParcel(t testing.TB, hold claims.Hold) claims.Parcel {
 // kept are the tampers of which a bundle is kept; every kind is tested in TestVerifyNamesEachTamper.
 var kept = []string{"changed original", "missing original", "extra file", "changed manifest", "path out of the bag", "exchanged original", "changed serial", "changed entry"}
 
+// former are bundles that earlier formats left behind; nothing writes them anew.
+func former() map[string]verdict {
+	return map[string]verdict{"format-1-good.zip": {Holds: true}, "format-1-held-back.zip": {Holds: true},
+		"format-1-bad-changed-entry.zip": {false, "custody", "", "was changed"}}
+}
+
 // The bundles in testdata were made once and must come out the same with every later version of the program. -update writes
 // them anew, for a new format or a new kind; the old ones then keep their place beside them.
 func TestVectors(t *testing.T) {
@@ -82,6 +88,9 @@ func writeVectors(t *testing.T) {
 	held, _ := pack(t, smallParcel(t, claims.Hold{Customer: true, Position: true}))
 	files := map[string][]byte{"good.zip": good, "held-back.zip": held}
 	verdicts := map[string]verdict{"good.zip": {Holds: true}, "held-back.zip": {Holds: true}}
+	for name, v := range former() {
+		verdicts[name] = v
+	}
 	for _, name := range kept {
 		for _, c := range tampers() {
 			if c.name == name {

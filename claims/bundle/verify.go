@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"crypto/x509"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -209,13 +210,20 @@ func (v *verifier) readIndex() bool {
 		v.report.add("index", Broken, path, "It is missing, damaged or too large; the originals and entries can't be held against it.")
 		return false
 	}
+	var first struct {
+		Format string `json:"format"`
+	}
+	if json.Unmarshal(raw, &first) == nil && first.Format != "" && first.Format != Format && first.Format != formerly {
+		v.report.add("index", CannotTell, path, "Its format is %q; this program knows %q and %q. The bag itself was checked.", short(first.Format), formerly, Format)
+		return false
+	}
 	var e Evidence
 	if err := strictJSON(raw, &e); err != nil {
 		v.report.add("index", Broken, path, "It can't be read: %s.", err)
 		return false
 	}
-	if e.Format != Format {
-		v.report.add("index", CannotTell, path, "Its format is %q; this program knows %q. The bag itself was checked.", short(e.Format), Format)
+	if e.Format != Format && e.Format != formerly { // also one that names two formats
+		v.report.add("index", Broken, path, "It does not name its format.")
 		return false
 	}
 	v.index = &e
@@ -228,7 +236,7 @@ func (v *verifier) readIndex() bool {
 			v.report.add("index", Broken, "bag-info.txt", "It is for claim %q, evidence.json for %q.", short(t[1]), short(e.Claim))
 		}
 	}
-	if own, ok := v.bag.data["data/evidence.schema.json"]; ok && !bytes.Equal(own, schema) {
+	if own, ok := v.bag.data["data/evidence.schema.json"]; ok && e.Format == Format && !bytes.Equal(own, schema) {
 		v.report.add("index", Remark, "data/evidence.schema.json", "It is not the schema that this program has for the format %s.", Format)
 	}
 	return true

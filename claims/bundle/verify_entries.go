@@ -150,10 +150,11 @@ func (v *verifier) sameAccount(job *claims.Job) {
 			struck = append(struck, es)
 		}
 	}
-	for _, part := range []struct {
+	type part struct {
 		name      string
 		says, are any
-	}{
+	}
+	parts := []part{
 		{"job", e.Job, EvidenceJob{ID: job.ID, Open: job.Open, Opened: job.Opened, Changed: job.Changed, Entries: job.Entries}},
 		{"customer", e.Customer, job.Customer}, {"site", e.Site, job.Site}, {"unit", e.Unit, job.Unit}, {"coverage", e.Coverage, job.Coverage},
 		{"photos", photos, job.Photos}, {"photos' facts", facts, job.Facts}, {"readings", readings, job.Readings}, {"visits", e.Visits, job.Visits},
@@ -164,7 +165,14 @@ func (v *verifier) sameAccount(job *claims.Job) {
 		{"mark-ups", e.Markups, job.Markups}, {"likenesses", e.Likenesses, job.Likenesses}, {"bundles", e.Bundles, job.Bundles}, {"fetches", e.Fetches, job.Fetches},
 		{"sends", e.Sends, job.Sends}, {"answers", e.Answers, job.Answers}, {"allegations", e.Allegations, job.Allegations},
 		{"strikes", e.Struck, job.Struck}, {"struck photos", e.StruckPhotos, struck}, {"unknown entries", e.Unknown, job.Unknown}, {"problems", e.Problems, job.Problems},
-	} {
+	}
+	if e.Format != formerly {
+		bill := job.Bill()
+		parts = append(parts, part{"signs", e.Signs, job.Signs}, part{"bills", e.Bills, job.Bills}, part{"payments", e.Payments, job.Payments},
+			part{"replies", e.Replies, job.Replies}, part{"settlements", e.Settlements, job.Settlements},
+			part{"bill", e.Bill, &bill}, part{"balance", e.Balance, balanceOf(job, bill)})
+	}
+	for _, part := range parts {
 		if !sameJSON(part.says, part.are) {
 			v.report.add("entries", Broken, "data/evidence.json", "What it says under %s is not what the journal's entries say.", part.name)
 		}

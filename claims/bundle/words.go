@@ -74,55 +74,12 @@ func said(s string) string {
 	return s
 }
 
-// amount writes money with the number of decimals of its currency (ISO 4217).
+// amount writes money with the number of decimals of its currency (ISO 4217), or nothing.
 func amount(m *claims.Money) string {
 	if m == nil || m.IsZero() {
 		return ""
 	}
-	places := decimals(m.Currency)
-	n, sign := m.Minor, ""
-	if n < 0 {
-		n, sign = -n, "-"
-	}
-	s := strconv.FormatInt(n, 10)
-	if places > 0 {
-		for len(s) <= places {
-			s = "0" + s
-		}
-		s = s[:len(s)-places] + "." + s[len(s)-places:]
-	}
-	return sign + s + " " + m.Currency
-}
-
-// decimals is the number of decimals of a currency where it is not two (ISO 4217 list of currencies, from memory).
-func decimals(currency string) int {
-	switch currency {
-	case "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF", "XPF":
-		return 0
-	case "BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND":
-		return 3
-	}
-	return 2
-}
-
-// total adds the amounts by currency, in order of first mention.
-func total(list []*claims.Money) string {
-	var order []string
-	sums := map[string]int64{}
-	for _, m := range list {
-		if m == nil || m.IsZero() {
-			continue
-		}
-		if _, ok := sums[m.Currency]; !ok {
-			order = append(order, m.Currency)
-		}
-		sums[m.Currency] += m.Minor
-	}
-	var out []string
-	for _, c := range order {
-		out = append(out, amount(&claims.Money{Minor: sums[c], Currency: c}))
-	}
-	return strings.Join(out, " + ")
+	return m.Plain()
 }
 
 func plural(n int, one string) string {
