@@ -166,14 +166,11 @@ func (pl *plan) coverage() Section {
 
 func termCell(t claims.CoverageTerm) Cell {
 	word, tone := verdictWord(t.Verdict)
-	says := []string{word}
-	if t.Months > 0 {
-		says = append(says, plural(t.Months, "month")+ifNot(", last day ", string(t.LastDay)))
-	}
+	text := word
 	if t.ByShop {
-		says = append(says, "borne by the shop")
+		text += ", borne by the shop"
 	}
-	text := strings.Join(says, "; ") + ifNot(". ", t.Says)
+	text += ifNot(": ", t.Says)
 	if t.Boundary {
 		text += " This hangs on one day."
 	}

@@ -71,6 +71,11 @@ type Table struct {
 	Rows   [][]Cell
 }
 
+// Right reports whether a column holds amounts: its head goes the same way.
+func (t Table) Right(column int) bool {
+	return len(t.Rows) > 0 && column < len(t.Rows[0]) && t.Rows[0][column].Right
+}
+
 // Points is a dense list under a label: one line each, what it is and where it is shown.
 type Points struct {
 	Label string

@@ -18,8 +18,16 @@ func (pl *plan) journal() Section {
 	t := Table{Head: []string{"Made", "By", "What", "Received", "Log"}, Widths: []float64{23, 22, 26, 23, 6}}
 	lines := slices.Clone(pl.lines)
 	slices.SortStableFunc(lines, func(a, b line) int { return a.kept.At.Compare(b.kept.At) })
-	for _, l := range lines {
+	for i := 0; i < len(lines); i++ {
+		l := lines[i]
 		leaf := fmt.Sprint(l.rec.Leaf)
+		if n := runOf(lines[i:]); n > 1 {
+			last := lines[i+n-1]
+			t.Rows = append(t.Rows, []Cell{{Text: moment(l.kept.At)}, {Text: l.kept.By}, {Text: fmt.Sprintf("%s, %d times", l.kept.Kind, n)},
+				{Text: moment(l.kept.Received.UTC().Truncate(time.Second))}, {Text: fmt.Sprintf("%d–%d", l.rec.Leaf, last.rec.Leaf)}})
+			i += n - 1
+			continue
+		}
 		if l.why != "" {
 			t.Rows = append(t.Rows, []Cell{{Text: "held back", Tone: Warn}, {}, {Text: l.why}, {}, {Text: leaf}})
 			continue
@@ -47,6 +55,22 @@ func (pl *plan) journal() Section {
 	return Section{ID: "journal", Title: "Order of events", Blocks: []Block{
 		Text{Quiet, "“Made” is the device's clock, “received” the server's, “log” the entry's place in the shop's log; “no.” is its number in the account, a photo's first number that of this report."}, t,
 	}}
+}
+
+// runOf counts the server's own entries of one kind that follow each other in the log: they take one row.
+func runOf(lines []line) int {
+	n := 0
+	for n < len(lines) {
+		l := &lines[n]
+		if !l.read || l.why != "" || l.kept.Kind != claims.KindExamined && l.kept.Kind != claims.KindCodes {
+			break
+		}
+		if n > 0 && (l.kept.Kind != lines[0].kept.Kind || l.rec.Leaf != lines[n-1].rec.Leaf+1) {
+			break
+		}
+		n++
+	}
+	return n
 }
 
 // notInAccount shows what was struck, waived, not understood or does not fit together.
@@ -164,6 +188,7 @@ func (pl *plan) custodyPage() Section {
 	} else {
 		blocks = append(blocks, Text{Quiet, "No time stamp by others is in this bundle."})
 	}
+	blocks = append(blocks, pl.devices()...)
 	blocks = append(blocks, Text{Head, "How to check this bundle"},
 		Text{Plain, "Unzip it and run, in the folder that holds bagit.txt:"},
 		Text{Code, "sha256sum -c manifest-sha256.txt\nsha256sum -c tagmanifest-sha256.txt"},

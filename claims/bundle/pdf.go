@@ -248,14 +248,27 @@ func (p *printer) section(s *Section, first bool) {
 	}
 }
 
-// opening is the room that a section's title asks for: with a sheet of pictures, that of its first row.
+// opening is the room that a section asks for, so that its title never stands alone: up to the first row of a table or of pictures.
 func (p *printer) opening(s *Section) float64 {
+	const titled = 4 + 6 + 2.5
+	h := titled
 	for _, b := range s.Blocks {
-		if sheet, ok := b.(Pictures); ok {
-			return 24 + p.rowHeight(sheet.Items[:min(2, len(sheet.Items))])
+		switch b := b.(type) {
+		case Text:
+			p.font("", 9.5)
+			h += float64(len(p.wrap(b.Text, p.width())))*4.6 + 2.5
+		case Table:
+			return max(30, h+p.tableOpening(b))
+		case Pictures:
+			return max(30, h+p.rowHeight(b.Items[:min(2, len(b.Items))]))
+		default:
+			return max(30, h+16)
+		}
+		if h > 60 { // text may go on over pages
+			return 40
 		}
 	}
-	return 30
+	return max(30, min(h, 40))
 }
 
 func (p *printer) text(t Text) {
