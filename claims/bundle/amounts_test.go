@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
@@ -134,25 +133,28 @@ func TestNothingToSayLeavesSectionsOut(t *testing.T) {
 
 // The letter goes with the bundle as long as it is the answer to the payer's last word.
 func TestWhichLetterGoesFirst(t *testing.T) {
-	item := func(id claims.EntryID, answer claims.EntryID) claims.Item[claims.Reply] {
-		return claims.Item[claims.Reply]{Entry: id, At: time.Unix(0, 0), Body: claims.Reply{Answer: answer, Letter: "x"}}
+	reply := func(no int, id, answer claims.EntryID) claims.Item[claims.Reply] {
+		return claims.Item[claims.Reply]{Entry: id, Number: no, Body: claims.Reply{Answer: answer, Letter: "x"}}
 	}
-	answers := func(ids ...claims.EntryID) (list []claims.Item[claims.Answer]) {
-		for _, id := range ids {
-			list = append(list, claims.Item[claims.Answer]{Entry: id})
-		}
-		return list
+	answer := func(no int, id claims.EntryID, outcome string) claims.Item[claims.Answer] {
+		return claims.Item[claims.Answer]{Entry: id, Number: no, Body: claims.Answer{Outcome: outcome}}
 	}
+	type (
+		answers = []claims.Item[claims.Answer]
+		replies = []claims.Item[claims.Reply]
+	)
 	for name, c := range map[string]struct {
 		job  claims.Job
 		want claims.EntryID
 	}{
-		"no reply":              {claims.Job{Answers: answers("a")}, ""},
-		"answers the last word": {claims.Job{Answers: answers("a"), Replies: []claims.Item[claims.Reply]{item("r", "a")}}, "r"},
-		"the later of two":      {claims.Job{Answers: answers("a"), Replies: []claims.Item[claims.Reply]{item("r", "a"), item("s", "a")}}, "s"},
-		"the payer wrote again": {claims.Job{Answers: answers("a", "b"), Replies: []claims.Item[claims.Reply]{item("r", "a")}}, ""},
-		"the claim is closed":   {claims.Job{Answers: answers("a"), Replies: []claims.Item[claims.Reply]{item("r", "a")}, Settlements: []claims.Item[claims.Settle]{{}}}, ""},
-		"the answer was struck": {claims.Job{Replies: []claims.Item[claims.Reply]{item("r", "a")}}, ""},
+		"no reply":              {claims.Job{Answers: answers{answer(1, "a", "refused")}}, ""},
+		"answers the last word": {claims.Job{Answers: answers{answer(1, "a", "refused")}, Replies: replies{reply(2, "r", "a")}}, "r"},
+		"the later of two":      {claims.Job{Answers: answers{answer(1, "a", "refused")}, Replies: replies{reply(2, "r", "a"), reply(3, "s", "a")}}, "s"},
+		"the payer wrote again": {claims.Job{Answers: answers{answer(1, "a", "refused"), answer(3, "b", "question")}, Replies: replies{reply(2, "r", "a")}}, ""},
+		"paid in part before":   {claims.Job{Answers: answers{answer(1, "a", "refused"), answer(2, "b", "paid")}, Replies: replies{reply(3, "r", "a")}}, "r"},
+		"paid since":            {claims.Job{Answers: answers{answer(1, "a", "refused"), answer(3, "b", "paid")}, Replies: replies{reply(2, "r", "a")}}, ""},
+		"the claim is closed":   {claims.Job{Answers: answers{answer(1, "a", "refused")}, Replies: replies{reply(2, "r", "a")}, Settlements: []claims.Item[claims.Settle]{{}}}, ""},
+		"the answer was struck": {claims.Job{Replies: replies{reply(2, "r", "a")}}, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			pl := plan{job: c.job}

@@ -36,18 +36,26 @@ func reasonTitle(id string) string {
 	return id
 }
 
-// coverReply is the reply whose letter goes with this bundle: the last one, while it answers the payer's last answer and the claim
-// is open.
+// coverReply is the reply whose letter goes with this bundle: the last one, while it answers the payer's last refusal, nothing was
+// paid in full since, and the claim is not closed.
 func (pl *plan) coverReply() *claims.Item[claims.Reply] {
 	replies, answers := pl.job.Replies, pl.job.Answers
-	if len(replies) == 0 || len(answers) == 0 || len(pl.job.Settlements) > 0 {
+	if len(replies) == 0 || len(pl.job.Settlements) > 0 {
 		return nil
 	}
 	r := &replies[len(replies)-1]
-	if r.Body.Answer != answers[len(answers)-1].Entry {
-		return nil
+	for i := len(answers) - 1; i >= 0; i-- {
+		switch a := &answers[i]; {
+		case a.Body.Outcome != "paid":
+			if a.Entry == r.Body.Answer {
+				return r
+			}
+			return nil
+		case a.Number > r.Number: // in the order of the account
+			return nil
+		}
 	}
-	return r
+	return nil
 }
 
 // letter is the first page of a bundle that answers a refusal. The numbers it names are those of the account; the list below says

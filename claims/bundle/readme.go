@@ -15,7 +15,7 @@ func (pl *plan) readme() []byte {
 	p("Built %s by %s for %s, version %d.", pl.built.Format("2006-01-02 15:04:05 UTC"), oneLine(pl.parcel.BuiltBy), oneLine(pl.parcel.Shop.Name), pl.parcel.Version)
 	p("")
 	p("WHAT IS WHAT")
-	p("  report.pdf            the claim for a person: summary, checklist, readings, photo sheets")
+	p("  report.pdf            the claim for a person: summary, checklist, readings, amounts, photo sheets")
 	p("  index.html            the same to look through; open it from the unzipped folder, it needs no network")
 	p("  evidence.csv          one row for each item (cells that a spreadsheet could take for a formula begin with ')")
 	p("  evidence.json         the same and everything else, for programs; described by evidence.schema.json")
