@@ -21,6 +21,7 @@ type phone struct {
 	t       *testing.T
 	profile string
 	rules   string // host names of the test's own, for the browser
+	camera  bool   // whether the browser has a camera (a drawn one) and the person lets pages use it
 	tab     context.Context
 	stop    func()
 }
@@ -41,6 +42,9 @@ func (p *phone) start() {
 		chromedp.Flag("lang", "en-US"), chromedp.Env("LANGUAGE=en_US", "TZ=America/Chicago"))
 	if p.rules != "" {
 		opts = append(opts, chromedp.Flag("host-resolver-rules", p.rules))
+	}
+	if p.camera {
+		opts = append(opts, chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true))
 	}
 	all, stopAll := chromedp.NewExecAllocator(context.Background(), opts...)
 	var stop context.CancelFunc

@@ -3,6 +3,7 @@ package browsertest
 import (
 	"fmt"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
@@ -69,8 +70,29 @@ func (p *phone) aJob(s *shop) string {
 	p.fill("Note", "Water shut-off valve is behind the dishwasher.")
 	p.tap("Keep")
 	p.until(`!location.pathname.endsWith("/write")`)
+	p.open(job + "/write?what=sign")
+	p.tap("Evaporator coil: thick, even frost over all of it")
+	p.fill("In words", "Solid ice from top to bottom.")
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/write")`)
+	p.open(job)
+	p.openPhoto(0)
+	p.tap("Point something out")
+	p.until(`document.querySelector(".marks-layer")`)
+	p.fill("Words beside it", "iced over")
+	p.tap("Place it in the middle")
+	p.tap("Keep the marks")
+	p.until(`!location.pathname.endsWith("/mark")`)
 	p.sees("All sent")
 	return job
+}
+
+// openPhoto opens one of the job's photos in full.
+func (p *phone) openPhoto(n int) {
+	p.t.Helper()
+	p.until(fmt.Sprintf(`document.querySelectorAll("section[aria-labelledby=h-photos] button.shot").length > %d`, n))
+	ask[bool](p, fmt.Sprintf(`(() => { document.querySelectorAll("section[aria-labelledby=h-photos] button.shot")[%d].click(); return true; })()`, n))
+	p.until(`document.querySelector("dialog.viewer[open]")`)
 }
 
 // draw signs on the pad.
@@ -88,7 +110,7 @@ func (p *phone) draw() {
 
 type screen struct{ name, path, sees string }
 
-func screensOf(job string) []screen {
+func screensOf(job, photo string) []screen {
 	return []screen{
 		{"jobs", "/", "R. Ostrander"},
 		{"new-job", "/new", "What the customer says"},
@@ -105,6 +127,8 @@ func screensOf(job string) []screen {
 		{"sign", job + "/sign?about=damage-on-arrival", "How does it end?"},
 		{"leave", job + "/leave", "Why it stays open"},
 		{"papers", job + "/write?what=papers", "Unit and rating plate"},
+		{"seen", job + "/write?what=sign", "What is seen or heard"},
+		{"mark", job + "/mark?photo=" + photo, "What to draw"},
 		{"part", job + "/write?what=part&component=defrost-heater", "Where is the old part?"},
 	}
 }
@@ -122,7 +146,8 @@ func TestEveryScreen(t *testing.T) {
 	p.ready()
 	job := p.aJob(s)
 	path := job[len("http://"+s.addr):]
-	for _, c := range screensOf(path) {
+	marked := ask[string](p, `fetch("/api/v1`+strings.Replace(path, "/job/", "/jobs/", 1)+`/entries").then((r) => r.json()).then((r) => r.entries.map((e) => e.entry).find((e) => e.kind === "markup").body.photo)`)
+	for _, c := range screensOf(path, marked) {
 		for _, scheme := range []string{"light", "dark"} {
 			p.scheme(scheme)
 			p.size(390, 844)

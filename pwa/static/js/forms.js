@@ -5,6 +5,7 @@ import { Field, Choices, Pick, Go } from "./parts.js";
 import { ShotButton } from "./shot-button.js";
 import { go } from "./route.js";
 import { t, capital, term, termsOf, locale } from "./words.js";
+import { seenForm } from "./seen.js";
 import { who } from "./me.js";
 
 const typed = (set, name) => (e) => set({ [name]: e.target.value });
@@ -162,4 +163,4 @@ const refrigerant = {
   },
 };
 
-export const FORMS = { note, cause: narrative("cause"), correction: narrative("correction"), part, papers, labour, trip, refrigerant };
+export const FORMS = { note, sign: seenForm, cause: narrative("cause"), correction: narrative("correction"), part, papers, labour, trip, refrigerant };

@@ -5,17 +5,21 @@ import { MAX_FILE, record } from "./record.js";
 import { db } from "./db.js";
 import { say } from "./events.js";
 import { placeNow } from "./place.js";
+import { LONGEST, clipOf } from "./clip.js";
 import * as core from "./core.js";
 import { t, size } from "./words.js";
 
-// takeFile reads and names a file: {blob, digest}. It throws with a sentence when the file can't be taken.
+// takeFile reads and names a file: {blob, digest, clip}. It throws with a sentence when the file can't be taken.
 async function takeFile(file) {
   if (!file.size) throw new Error(t("intake.empty"));
   if (file.size > MAX_FILE) throw new Error(t("intake.too-large", { size: size(file.size), most: size(MAX_FILE) }));
+  const clip = await clipOf(file).catch(() => ({ kind: "" })); // a file that can't be read is told below
+  if (clip.kind === "other") throw new Error(t("clip.kind"));
+  if (clip.seconds > LONGEST + 1) throw new Error(t("clip.too-long", { n: Math.round(clip.seconds), most: LONGEST }));
   let bytes;
   try { bytes = await file.arrayBuffer(); } catch { throw new Error(t("intake.unreadable")); }
   // A copy in our own store: a file that the phone only lends (its photo library) may be gone later.
-  return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes) };
+  return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes), clip: clip.kind === "clip" };
 }
 
 // The files just taken in: on a good line the outbox may have sent one, and let it go, before anybody has looked at it.
@@ -28,7 +32,7 @@ function remember(digest, blob) {
 /** keepPhoto keeps a file as a photo of a job and returns the entry. body says what it shows; camera whether it was taken just now. */
 export async function keepPhoto(job, file, body, camera) {
   const at = new Date(), from = performance.now();
-  const { blob, digest } = await takeFile(file);
+  const { blob, digest, clip } = await takeFile(file);
   remember(digest, blob);
   const fresh = camera && Math.abs(at.getTime() - file.lastModified) < 120000;
   const entry = await record(job, "photo", {
@@ -36,6 +40,8 @@ export async function keepPhoto(job, file, body, camera) {
     position: camera ? placeNow() : undefined, ...body,
   }, { file: { blob, digest }, at: fresh ? new Date(Math.min(at.getTime(), file.lastModified)) : at });
   performance.measure("photo-kept", { start: from, end: performance.now() });
+  // What kind of clip it is: lists then show it as one before the server has seen it. No room for that is no harm.
+  if (clip) db().then((d) => d.put("thumbs", { digest, job, facts: { digest, bytes: blob.size, type: blob.type || "video/mp4", examiner: "phone" } })).catch(() => {});
   return entry;
 }
 

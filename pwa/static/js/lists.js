@@ -2,6 +2,7 @@
 import { html } from "./view.js";
 import { Mark, Go, Notice } from "./parts.js";
 import { Picture, nameOf } from "./photos.js";
+import { signText } from "./seen.js";
 import { t, term, moment, clockTime, day, decimal, unitSign, money } from "./words.js";
 
 const Sheet = ({ id, title, children }) => html`<section class="sheet" aria-labelledby=${id}><h2 id=${id}>${title}</h2>${children}</section>`;
@@ -117,6 +118,8 @@ function eventsOf({ job }) {
   for (const x of job.workFinishes || []) add(x, t("event.work-finished"));
   for (const x of job.photos || []) add(x, t("event.photo", { n: String(x.number), what: nameOf(x.body) }));
   for (const x of job.readings || []) add(x, t("event.reading", { what: [x.body.component && term("components", x.body.component), term("quantities", x.body.quantity)].filter(Boolean).join(", "), value: valueText(x.body) }));
+  for (const x of job.signs || []) add(x, t("event.seen", { what: signText(x.body) }));
+  for (const x of job.markups || []) add(x, t("event.marked", { n: numberOf(job, x.body.photo) }));
   for (const x of job.parts || []) add(x, t("event.part", { what: term("components", x.body.component), action: t(`part.${x.body.action}`) }));
   for (const x of job.damages || []) add(x, t("event.damage", { area: x.body.area, kind: x.body.kind === "none" ? t("damage.none") : term("damageKinds", x.body.kind) }));
   for (const x of job.acknowledgements || []) add(x, t("event.sign", { what: term("about", x.body.about), outcome: term("acknowledgementOutcomes", x.body.outcome) }));

@@ -22,11 +22,12 @@ import { Read } from "./screens/read.js";
 import { DamageForm } from "./screens/damage.js";
 import { Sign } from "./screens/sign.js";
 import { Leave } from "./screens/leave.js";
+import { MarkPhoto } from "./screens/mark.js";
 import { Write } from "./screens/write.js";
 import { Outbox } from "./screens/outbox.js";
 import { Phone } from "./screens/phone.js";
 
-const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write };
+const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto };
 
 function pick({ path, query }) {
   if (path[0] === "job" && path[1]) return html`<${ofJob[path[2]] || JobPage} key=${location.href} id=${path[1]} query=${query} />`;

@@ -1,12 +1,14 @@
 // Pictures: small ones from the phone's own store first, a grid that stays smooth with hundreds, and one at a time in full.
 import { html, useEffect, useRef, useState } from "./view.js";
 import { Icon } from "./icons.js";
-import { Mark } from "./parts.js";
+import { Mark, Go } from "./parts.js";
 import * as api from "./api.js";
 import { db } from "./db.js";
+import { MarkLayer, marksOn } from "./marks.js";
 import { t, term, moment, size, number } from "./words.js";
 
-async function smallPicture(digest, job) {
+/** smallPicture is a photo's small picture, from the phone when it is there. */
+export async function smallPicture(digest, job) {
   const d = await db();
   const hit = await d.get("thumbs", digest);
   if (hit?.blob) return hit.blob;
@@ -21,7 +23,7 @@ async function bigPicture(digest) {
 }
 
 /** Picture shows a digest's picture once it comes into view; alt is what it shows. */
-export function Picture({ digest, job, alt, whole, type }) {
+export function Picture({ digest, job, alt, whole, type, onShape }) {
   const box = useRef(), [url, set] = useState(null), [bad, fail] = useState(false);
   useEffect(() => {
     let live = true, made = null;
@@ -37,8 +39,20 @@ export function Picture({ digest, job, alt, whole, type }) {
     return () => { live = false; seen.disconnect(); if (made) URL.revokeObjectURL(made); };
   }, [digest, whole]);
   const icon = type === "application/pdf" ? "document" : /^(video|audio)/.test(type || "") ? "film" : "camera";
-  return html`<span class=${`pic ${whole ? "whole" : ""}`} ref=${box}>${url && !bad ? html`<img src=${url} alt=${alt} decoding="async" onError=${() => fail(true)} />`
+  return html`<span class=${`pic ${whole ? "whole" : ""}`} ref=${box}>${url && !bad ? html`<img src=${url} alt=${alt} decoding="async" onLoad=${(e) => onShape?.(e.currentTarget.naturalHeight / e.currentTarget.naturalWidth)} onError=${() => fail(true)} />`
     : html`<${Icon} name=${icon} /><span class="only-read">${alt}</span>`}</span>`;
+}
+
+/** Clip plays a clip: from the phone while it is there, else from the server. */
+function Clip({ digest, type, name }) {
+  const [url, set] = useState(null);
+  useEffect(() => {
+    let made = null, live = true;
+    db().then((d) => d.get("files", digest)).then((own) => { if (own) made = URL.createObjectURL(own.blob); if (live) set(made || api.originalAddress(digest)); });
+    return () => { live = false; if (made) URL.revokeObjectURL(made); };
+  }, [digest]);
+  if (!url) return null;
+  return type.startsWith("audio") ? html`<audio class="clip" controls preload="metadata" src=${url} aria-label=${name}></audio>` : html`<video class="clip" controls playsinline preload="metadata" src=${url} aria-label=${name}></video>`;
 }
 
 /** nameOf is how people call a photo: its subject and what it concerns. */
@@ -75,8 +89,10 @@ export function Photos({ data }) {
 
 function Viewer({ data, at, onMove, onClose }) {
   const { job, views } = data, p = job.photos[at], facts = job.facts?.[p.body.digest], view = views?.[p.entry];
-  const ref = useRef();
+  const ref = useRef(), [shape, measured] = useState(null), [bare, strip] = useState(false);
+  const marks = marksOn(job, p.entry), type = facts?.type || "";
   useEffect(() => { if (!ref.current.open) ref.current.showModal(); }, []);
+  useEffect(() => measured(null), [p.entry]);
   const key = (e) => {
     if (e.key === "ArrowRight" && at < job.photos.length - 1) onMove(at + 1);
     if (e.key === "ArrowLeft" && at > 0) onMove(at - 1);
@@ -86,7 +102,8 @@ function Viewer({ data, at, onMove, onClose }) {
     <div class="bar"><button type="button" class="btn" disabled=${at === 0} onClick=${() => onMove(at - 1)}><${Icon} name="back" /><span class="only-read">${t("photos.previous")}</span></button>
       <button type="button" class="btn" onClick=${onClose}><${Icon} name="close" />${t("close")}</button>
       <button type="button" class="btn" disabled=${at === job.photos.length - 1} onClick=${() => onMove(at + 1)}><span class="only-read">${t("photos.next")}</span><${Icon} name="next" /></button></div>
-    <${Picture} key=${p.body.digest} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${facts?.type} whole />
+    ${/^(video|audio)/.test(type) ? html`<${Clip} key=${p.body.digest} digest=${p.body.digest} type=${type} name=${nameOf(p.body)} />`
+      : html`<div class="marking"><${Picture} key=${p.body.digest} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${type} whole onShape=${measured} />${shape && !bare && html`<${MarkLayer} marks=${marks} shape=${shape} />`}</div>`}
     <div class="under stack">
       <h2><span class="num">${p.number}</span> ${nameOf(p.body)}</h2>
       ${p.body.caption && html`<p>${p.body.caption}</p>`}
@@ -98,10 +115,13 @@ function Viewer({ data, at, onMove, onClose }) {
         ${facts && html`<dt>${t("photos.file")}</dt><dd>${[facts.width && `${facts.width} × ${facts.height}`, size(facts.bytes || p.body.bytes), facts.camera].filter(Boolean).join(", ")}</dd>`}
         ${facts?.sharp && html`<dt>${t("photos.legible")}</dt><dd>${t(`sharp.${facts.sharp}`)}${facts.dark === "yes" ? `, ${t("photos.dark")}` : ""}${facts.bright === "yes" ? `, ${t("photos.bright")}` : ""} <span class="soft small">${facts.sharpness ? t("photos.sharpness", { n: number(facts.sharpness) }) : ""}</span></dd>`}
         ${facts?.codes?.length > 0 && html`<dt>${t("photos.codes")}</dt><dd class="num">${facts.codes.map((c) => c.text).join(", ")}</dd>`}
+        ${marks.length > 0 && html`<dt>${t("photos.marks")}</dt><dd>${t("photos.marks-on", { n: marks.length })} ${marks.map((m) => m.text).filter(Boolean).join("; ")}</dd>`}
         ${alike.length > 0 && html`<dt>${t("photos.alike")}</dt><dd>${alike.map((l) => html`<p><a href=${`/job/${l.body.otherJob}`}>${t(l.body.bits === 0 && l.body.digest === l.body.otherDigest ? "photos.same" : "photos.similar")}</a></p>`)}</dd>`}
         <dt>SHA-256</dt><dd class="small num">${p.body.digest}</dd>
       </dl>
-      <div class="btn-row"><a class="btn" href=${api.originalAddress(p.body.digest)} download=${p.body.name || ""}><${Icon} name="down" />${t("photos.original")}</a></div>
+      <div class="btn-row"><a class="btn" href=${api.originalAddress(p.body.digest)} download=${p.body.name || ""}><${Icon} name="down" />${t("photos.original")}</a>
+        ${!/^(video|audio|application)/.test(type) && html`<${Go} to=${`/job/${job.id}/mark?photo=${p.entry}`} icon="pen">${t("photos.mark")}<//>`}
+        ${marks.length > 0 && html`<button type="button" class="btn quiet" aria-pressed=${bare} onClick=${() => strip(!bare)}>${t("photos.bare")}</button>`}</div>
     </div>
   </dialog>`;
 }

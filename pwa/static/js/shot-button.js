@@ -8,7 +8,7 @@ import { tell } from "./parts.js";
 import { t } from "./words.js";
 
 /** ShotButton keeps what was taken as a photo of the job and hands its entry to onKept. body says what it shows. */
-export function ShotButton({ job, body, onKept, children, kind = "", gallery = false, icon }) {
+export function ShotButton({ job, body, onKept, children, kind = "", gallery = false, clip = false, icon }) {
   const [busy, set] = useState(false);
   const taken = async (e) => {
     const input = e.currentTarget, files = [...input.files];
@@ -18,11 +18,11 @@ export function ShotButton({ job, body, onKept, children, kind = "", gallery = f
     try {
       let entry;
       for (const f of files) entry = await keepPhoto(job, f, body, !gallery);
-      tell(t("shoot.kept", { n: files.length }));
+      tell(t(clip ? "clip.kept" : "shoot.kept", { n: files.length }));
       await onKept?.(entry);
     } catch (x) { tell(x.message); } finally { set(false); }
   };
-  const field = gallery ? { accept: "image/*,application/pdf,video/mp4,video/quicktime,audio/mp4", multiple: true } : { accept: "image/*", capture: "environment" };
+  const field = clip ? { accept: "video/*", capture: "environment" } : gallery ? { accept: "image/*,application/pdf,video/mp4,video/quicktime,audio/mp4", multiple: true } : { accept: "image/*", capture: "environment" };
   return html`<span class=${`btn file-btn ${kind}`}>${icon !== "" && html`<${Icon} name=${icon || (gallery ? "document" : "camera")} />`}<span>${busy ? t("shoot.keeping") : children}</span>
     <input type="file" ...${field} aria-label=${typeof children === "string" ? children : children?.join?.("")} onClick=${findPlace} onChange=${taken} disabled=${busy} /></span>`;
 }

@@ -6,6 +6,7 @@ import { DueMark } from "./jobs.js";
 import { Checklist, Counts } from "../checklist.js";
 import { Photos } from "../photos.js";
 import { Readings, Parts, Damages, Signatures, Narrative, Timeline, Money } from "../lists.js";
+import { Seen } from "../seen.js";
 import { Bundles } from "../bundles.js";
 import { Chains, Office, Receipt } from "../office.js";
 import { openVisit, stageTitle } from "../steps.js";
@@ -44,6 +45,7 @@ export function JobPage({ id }) {
           <p class="soft small">${report.title}, ${report.version}</p><${Checklist} data=${data} id=${id} /></section>`}
         <${Photos} data=${data} />
         <${Readings} data=${data} id=${id} />
+        <${Seen} data=${data} id=${id} />
         <${Narrative} data=${data} id=${id} />
         <${Parts} data=${data} id=${id} />
         <${Damages} data=${data} id=${id} />

@@ -3,6 +3,7 @@ import { html, useEffect, useState } from "../view.js";
 import { Screen, Notice, Pick, Field, Go, Do, Mark } from "../parts.js";
 import { ShotButton } from "../shot-button.js";
 import { Picture, nameOf } from "../photos.js";
+import { Viewfinder, canView } from "../viewfinder.js";
 import { useJob } from "../use-job.js";
 import { lookAt } from "../intake.js";
 import { record } from "../record.js";
@@ -43,6 +44,7 @@ export function Shoot({ id, query }) {
       <${Field} label=${t("shoot.area")} hint=${t("shoot.area-hint")} value=${what.area} onInput=${(e) => choose({ ...what, area: e.target.value })} maxlength="100" />
       <${Field} label=${t("shoot.caption")} value=${what.caption} onInput=${(e) => choose({ ...what, caption: e.target.value })} maxlength="500" />
     </details>
+    ${canView() && !closing && html`<details class="sheet" open=${query.get("match") === "yes"}><summary>${t("view.title")}</summary><${Viewfinder} id=${id} job=${job} body=${body} onKept=${kept} /></details>`}
     <${ShotButton} job=${id} body=${body} onKept=${kept} kind="quiet wide" gallery>${t("shoot.gallery")}<//>
   <//>`;
 }
@@ -98,6 +100,7 @@ function Kept({ id, data, photo, onRetake }) {
     ${doubt && html`<${Notice} kind="care"><p>${t("shoot.doubt")}</p><//>`}
     ${seen && !bad.length && !doubt && seen.sharp && html`<p><${Mark} kind="met" icon="met">${t("shoot.good")}<//></p>`}
     <div class="btn-row"><${ShotButton} job=${id} body=${same} onKept=${retake} kind=${bad.length ? "main" : ""} icon="again">${t("shoot.retake")}<//>
+      <${Go} to=${`/job/${id}/mark?photo=${photo.entry}`} kind="quiet" icon="pen">${t("photos.mark")}<//>
       <${Do} act=${strike} kind="quiet" icon="close">${t("shoot.withdraw")}<//></div>
   </section>`;
 }

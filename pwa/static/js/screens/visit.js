@@ -2,6 +2,7 @@
 import { html, useEffect, useRef, useState } from "../view.js";
 import { Screen, Notice, Mark, Go, Do, Pick, tell } from "../parts.js";
 import { Icon } from "../icons.js";
+import { LONGEST } from "../clip.js";
 import { ShotButton } from "../shot-button.js";
 import { Step } from "./missing.js";
 import { useJob } from "../use-job.js";
@@ -77,14 +78,15 @@ const mark = (id, kind, says) => async () => { await record(id, kind, {}); tell(
 function More({ id, data, stage, on }) {
   const { job } = data, begun = job.workStarts?.length > 0, done = job.workFinishes?.length > 0;
   const shot = (subject) => html`<${ShotButton} key=${subject} job=${id} body=${{ subject }} onKept=${(e) => go(`/job/${id}/shoot?subject=${subject}&entry=${e.id}`)}>${term("subjects", subject)}<//>`;
+  const clip = html`<${ShotButton} key="clip" job=${id} clip body=${{ subject: "symptom" }} icon="film">${t("clip.take", { n: LONGEST })}<//>`;
   const link = (to, icon, text) => html`<${Go} key=${to} to=${`/job/${id}/${to}`} icon=${icon}>${text}<//>`;
   const sets = {
     book: [link("write?what=papers", "note", t("papers.title"))],
     arrive: [shot("whole-unit"), shot("surroundings"), link("damage?seen=on-arrival", "damage", t("damage.found"))],
-    look: [shot("rating-plate"), shot("symptom"), link("write?what=papers", "note", t("papers.plate")), link("damage?seen=on-arrival", "damage", t("damage.found")), link("sign?about=damage-on-arrival", "pen", t("sign.damage"))],
-    measure: [link("read", "meter", t("read.another")), shot("meter-display"), link("write?what=cause", "note", t("step.cause"))],
-    repair: [link("write?what=part", "part", t("part.add")), shot("failed-part"), shot("part-label"), shot("fitted-part"), link("write?what=correction", "note", t("step.correction")), link("damage?seen=during-work", "damage", t("damage.during")), link("write?what=refrigerant", "note", t("step.refrigerant"))],
-    prove: [shot("after-repair"), link("read?moment=as-left", "meter", t("read.as-left")), link("sign?about=work-done", "pen", t("sign.work"))],
+    look: [shot("rating-plate"), shot("symptom"), link("write?what=sign", "search", t("seen.add")), clip, link("write?what=papers", "note", t("papers.plate")), link("damage?seen=on-arrival", "damage", t("damage.found")), link("sign?about=damage-on-arrival", "pen", t("sign.damage"))],
+    measure: [link("read", "meter", t("read.another")), link("write?what=sign", "search", t("seen.add")), shot("meter-display"), link("write?what=cause", "note", t("step.cause"))],
+    repair: [link("write?what=part", "part", t("part.add")), link("write?what=sign", "search", t("seen.add")), shot("failed-part"), shot("part-label"), shot("fitted-part"), link("write?what=correction", "note", t("step.correction")), link("damage?seen=during-work", "damage", t("damage.during")), link("write?what=refrigerant", "note", t("step.refrigerant"))],
+    prove: [shot("after-repair"), link("shoot?subject=after-repair&match=yes", "camera", t("view.matched")), clip, link("read?moment=as-left", "meter", t("read.as-left")), link("sign?about=work-done", "pen", t("sign.work"))],
     leave: [link("write?what=labour", "clock", t("step.labour")), link("write?what=trip", "clock", t("step.trip")), link("damage?seen=on-leaving", "damage", t("damage.leaving")), link("leave", "door", t("leave.title"))],
   };
   return html`

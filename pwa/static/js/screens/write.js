@@ -8,7 +8,7 @@ import { FORMS } from "../forms.js";
 import { Caution } from "./visit.js";
 import { t } from "../words.js";
 
-const lists = { note: "notes", cause: "causes", correction: "corrections", part: "parts", labour: "labour", trip: "trips", refrigerant: "refrigerants" };
+const lists = { note: "notes", sign: "signs", cause: "causes", correction: "corrections", part: "parts", labour: "labour", trip: "trips", refrigerant: "refrigerants" };
 
 export function Write({ id, query }) {
   const { data } = useJob(id, { fetch: false });

@@ -1,0 +1,20 @@
+// Marks over a photo: arrows, rings and words. They are a layer of their own, drawn when the photo is shown; the original never changes.
+import { html } from "./view.js";
+
+/** marksOn are the marks of a photo's entry, of all its layers. */
+export const marksOn = (job, entry) => (job.markups || []).filter((m) => m.body.photo === entry).flatMap((m) => m.body.marks);
+
+/** MarkLayer draws marks for a picture of this shape (height : width), in a box that shows the picture whole and in the middle. */
+export function MarkLayer({ marks, shape, ...rest }) {
+  const y = (v) => v * shape;
+  const both = (draw) => html`<g class="halo">${draw}</g><g class="mark-line">${draw}</g>`;
+  return html`<svg class="marks-layer" viewBox=${`0 0 1000 ${1000 * shape}`} preserveAspectRatio="xMidYMid meet" aria-hidden="true" ...${rest}>${marks.map((m, i) => html`<g key=${i}>
+    ${m.shape === "arrow" && both(html`<path d=${arrow(m.x1, y(m.y1), m.x2 ?? 0, y(m.y2 ?? 0))} />`)}
+    ${m.shape === "ring" && both(html`<circle cx=${m.x1} cy=${y(m.y1)} r="80" />`)}
+    ${m.text && html`<text x=${Math.min(m.x1, 960)} y=${Math.max(40, y(m.y1) + (m.shape === "ring" ? 125 : 15))} text-anchor=${m.x1 > 600 ? "end" : "start"}>${m.text}</text>`}</g>`)}</svg>`;
+}
+
+function arrow(x1, y1, x2, y2) {
+  const a = Math.atan2(y1 - y2, x1 - x2), side = (d) => `${x2 + 55 * Math.cos(a + d)} ${y2 + 55 * Math.sin(a + d)}`;
+  return `M${x1} ${y1}L${x2} ${y2}M${side(0.45)}L${x2} ${y2}L${side(-0.45)}`;
+}

@@ -1,0 +1,81 @@
+// The camera inside the page: for quick series, and for matching an earlier picture by its outline. The system's own camera stays the
+// dependable way; this one is offered where the browser has it. Where the browser hands over the camera's own bytes they are kept as they are.
+import { html, useEffect, useRef, useState } from "./view.js";
+import { Do, Pick, Notice, tell } from "./parts.js";
+import { keepPhoto } from "./intake.js";
+import { smallPicture, nameOf } from "./photos.js";
+import { findPlace } from "./place.js";
+import { t } from "./words.js";
+
+/** canView is true where the browser lets a page show the camera. */
+export const canView = () => isSecureContext && Boolean(navigator.mediaDevices?.getUserMedia);
+
+/** Viewfinder shows the camera, with the outline of an earlier photo of the job over it when one is picked. */
+export function Viewfinder({ id, job, body, onKept }) {
+  const video = useRef(), [on, set] = useState(null), [problem, fail] = useState(""), [before, match] = useState("");
+  const earlier = (job?.photos || []).filter((p) => !/^(video|audio|application)/.test(job.facts?.[p.body.digest]?.type || ""));
+  const ghost = earlier.find((p) => p.entry === before);
+  useEffect(() => () => on?.getTracks().forEach((x) => x.stop()), [on]);
+  useEffect(() => { if (on && video.current) video.current.srcObject = on; }, [on]);
+  const open = async () => {
+    findPlace();
+    try {
+      set(await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment", width: { ideal: 4032 }, height: { ideal: 3024 } } }));
+      fail("");
+    } catch (e) { fail(t(e.name === "NotAllowedError" ? "view.refused" : "view.none")); }
+  };
+  const take = async () => {
+    const blob = await shot(on.getVideoTracks()[0], video.current);
+    const file = new File([blob], `camera.${blob.type === "image/png" ? "png" : "jpg"}`, { type: blob.type, lastModified: Date.now() });
+    const entry = await keepPhoto(id, file, { ...body, ...(ghost && { pairedWith: ghost.entry, pair: "before-after" }) }, true);
+    tell(t("shoot.kept", { n: 1 }));
+    await onKept?.(entry);
+  };
+  if (!on) return html`<div class="sheet stack"><p>${t("view.what")}</p>${problem && html`<${Notice} kind="care"><p>${problem}</p><//>`}<${Do} act=${open} kind="wide" icon="camera">${t("view.open")}<//></div>`;
+  return html`<section class="sheet stack" aria-label=${t("view.name")}>
+    <div class="finder"><video ref=${video} autoplay playsinline muted aria-label=${t("view.name")}></video>${ghost && html`<${Outline} key=${ghost.entry} digest=${ghost.body.digest} job=${id} />`}</div>
+    <${Do} act=${take} kind="main big wide" icon="camera">${t("view.take")}<//>
+    ${earlier.length > 0 && html`<${Pick} label=${t("view.match")} hint=${t("view.match-hint")} none=${t("view.match-none")} options=${earlier.map((p) => ({ id: p.entry, title: `${p.number} ${nameOf(p.body)}` }))} value=${before} onPick=${match} />`}
+    <div class="btn-row"><button type="button" class="btn quiet" onClick=${() => set(null)}>${t("view.close")}</button></div>
+  </section>`;
+}
+
+// shot asks the camera for a photo of its own; where the browser can't, the picture on the screen is taken.
+async function shot(track, video) {
+  if (window.ImageCapture) {
+    try {
+      const blob = await new ImageCapture(track).takePhoto();
+      if (/^image\/(jpeg|png)$/.test(blob.type)) return blob;
+    } catch { /* this camera only streams */ }
+  }
+  const canvas = Object.assign(document.createElement("canvas"), { width: video.videoWidth, height: video.videoHeight });
+  canvas.getContext("2d").drawImage(video, 0, 0);
+  return new Promise((done, refuse) => canvas.toBlob((b) => (b ? done(b) : refuse(new Error(t("view.none")))), "image/jpeg", 0.95));
+}
+
+/** Outline draws the edges of an earlier photo, so that the new one is taken from the same place. */
+function Outline({ digest, job }) {
+  const ref = useRef();
+  useEffect(() => {
+    let live = true;
+    smallPicture(digest, job).then((b) => createImageBitmap(b, { imageOrientation: "from-image" })).then((bitmap) => { if (live) edges(ref.current, bitmap); bitmap.close(); }, () => live && tell(t("view.no-outline")));
+    return () => { live = false; };
+  }, [digest]);
+  return html`<canvas ref=${ref} aria-hidden="true"></canvas>`;
+}
+
+// edges draws the gradient of a picture's brightness (Sobel's operator): light lines, clear where nothing changes.
+function edges(canvas, bitmap) {
+  const w = (canvas.width = bitmap.width), h = (canvas.height = bitmap.height), g = canvas.getContext("2d");
+  g.drawImage(bitmap, 0, 0);
+  const pic = g.getImageData(0, 0, w, h), from = pic.data, grey = new Float32Array(w * h), out = g.createImageData(w, h);
+  for (let i = 0; i < grey.length; i++) grey[i] = 0.299 * from[4 * i] + 0.587 * from[4 * i + 1] + 0.114 * from[4 * i + 2];
+  for (let y = 1; y < h - 1; y++) {
+    for (let x = 1; x < w - 1; x++) {
+      const i = y * w + x, a = grey[i - w - 1], b = grey[i - w], c = grey[i - w + 1], d = grey[i - 1], e = grey[i + 1], f = grey[i + w - 1], k = grey[i + w], l = grey[i + w + 1];
+      const slope = Math.hypot(c + 2 * e + l - a - 2 * d - f, f + 2 * k + l - a - 2 * b - c);
+      if (slope > 60) out.data.set([255, 226, 92, Math.min(230, slope)], 4 * i);
+    }
+  }
+  g.putImageData(out, 0, 0);
+}

@@ -1,0 +1,235 @@
+package browsertest
+
+import (
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// bodies are the bodies of a job's entries of one kind, as the server has them.
+func (p *phone) bodies(job, kind string) []map[string]any {
+	p.t.Helper()
+	return ask[[]map[string]any](p, `fetch("/api/v1/jobs/`+job+`/entries?limit=1000").then((r) => r.json()).then((r) => r.entries.map((e) => e.entry).filter((e) => e.kind === `+quote(kind)+`).map((e) => e.body))`)
+}
+
+// made is how many entries this phone has made: the number of the last one in its chain.
+func (p *phone) made() int {
+	p.t.Helper()
+	return ask[int](p, `new Promise((done) => { const q = indexedDB.open("kickplate"); q.onsuccess = () => { const d = q.result, r = d.transaction("meta").objectStore("meta").get("chain"); r.onsuccess = () => { d.close(); done(r.result.seq); }; }; })`)
+}
+
+// touch puts a finger down on a photo to be marked and lifts it, at thousandths of the picture's width and height.
+func (p *phone) touch(x1, y1, x2, y2 int) {
+	p.t.Helper()
+	ask[bool](p, fmt.Sprintf(`(() => { const s = document.querySelector(".marks-layer"), m = s.getScreenCTM(), h = s.viewBox.baseVal.height;
+		s.setPointerCapture = () => {};
+		const send = (type, x, y) => { const q = new DOMPoint(x, y * h / 1000).matrixTransform(m); s.dispatchEvent(new PointerEvent(type, { bubbles: true, pointerId: 1, clientX: q.x, clientY: q.y })); };
+		send("pointerdown", %d, %d); send("pointerup", %d, %d); return true; })()`, x1, y1, x2, y2))
+}
+
+// Marks are a layer of their own: what is drawn arrives as drawn, is shown over the photo, and the photo stays byte for byte.
+func TestMarks(t *testing.T) {
+	s, p := openShop(t), newPhone(t)
+	job := p.onSite(s)
+	file, data := photo(t, t.TempDir(), "unit.jpg", 1600, 1200, 71, false)
+	p.shoot("Open the camera", file)
+	p.sees("Sharp and well lit")
+	p.tap("Point something out")
+	p.until(`document.querySelector(".marks-layer")`)
+	marks := func(n int) { p.until(fmt.Sprintf(`document.querySelectorAll(".marks-layer > g").length === %d`, n)) }
+
+	p.touch(100, 200, 600, 700) // an arrow in one stroke
+	marks(1)
+	p.touch(800, 100, 800, 100) // an arrow by two taps
+	p.sees("Now tap where the arrow points")
+	p.touch(500, 500, 500, 500)
+	marks(2)
+	p.tap("Ring")
+	p.touch(250, 750, 250, 750)
+	marks(3)
+	p.tap("Words")
+	p.touch(300, 300, 300, 300)
+	p.sees("Write the words first")
+	p.fill("Words beside it", "burnt <through>")
+	p.tap("Place it in the middle") // without pointing
+	marks(4)
+	ask[bool](p, `(() => { document.querySelector('button[aria-label="To the right"]').click(); return true; })()`)
+	p.tap("Keep the marks")
+	p.until(`!location.pathname.endsWith("/mark")`)
+	p.allSent(s)
+
+	sent := p.bodies(job, "markup")
+	require.Len(t, sent, 1)
+	raw, err := json.Marshal(sent[0]["marks"])
+	require.NoError(t, err)
+	var got []struct {
+		Shape          string
+		X1, Y1, X2, Y2 int
+		Text           string
+	}
+	require.NoError(t, json.Unmarshal(raw, &got))
+	require.Len(t, got, 4)
+	near := func(want, is int) { t.Helper(); assert.InDelta(t, want, is, 3, "%+v", got) }
+	assert.Equal(t, []string{"arrow", "arrow", "ring", "words"}, []string{got[0].Shape, got[1].Shape, got[2].Shape, got[3].Shape})
+	near(100, got[0].X1)
+	near(700, got[0].Y2)
+	near(800, got[1].X1)
+	near(500, got[1].X2)
+	near(750, got[2].Y1)
+	near(525, got[3].X1)
+	assert.Equal(t, "burnt <through>", got[3].Text)
+	assert.Equal(t, digest(data), p.original(digest(data)), "the original is as it was taken")
+
+	p.open("http://" + s.addr + "/job/" + job)
+	p.openPhoto(0)
+	p.sees("4 marks, drawn over the picture")
+	p.until(`document.querySelectorAll("dialog .marks-layer > g").length === 4`)
+	p.sound("a photo with marks")
+	p.tap("Without marks")
+	p.until(`!document.querySelector("dialog .marks-layer")`)
+	p.tap("Point something out") // changing them is a correction with the reason, not a second layer
+	p.until(`document.querySelectorAll(".marks-layer > g").length === 4`)
+	p.tap("Undo the last")
+	p.tap("Keep the marks")
+	p.until(`!location.pathname.endsWith("/mark")`)
+	p.allSent(s)
+	p.open("http://" + s.addr + "/job/" + job)
+	p.openPhoto(0)
+	p.sees("3 marks, drawn over the picture")
+	p.whole(job, p.made())
+}
+
+// What was seen counts: even frost and a repaired sealed system do not fit, and the phone says so without a line.
+func TestSeenAndConflict(t *testing.T) {
+	s, p := openShop(t), newPhone(t)
+	job := p.onSite(s)
+	s.cut()
+	at := "http://" + s.addr + "/job/" + job
+	p.open(at + "/visit?stage=measure")
+	p.tap("Something seen or heard")
+	p.tap("Evaporator coil: thick, even frost over all of it")
+	p.fill("In words", "Solid ice from top to bottom.")
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/write")`)
+	p.open(at)
+	p.sees("What was seen")
+	p.sees("Solid ice from top to bottom.")
+	conflict := `[...document.querySelectorAll(".notice.care")].some((n) => /sealed system/i.test(n.innerText) && /frost/i.test(n.innerText))`
+	assert.False(t, ask[bool](p, conflict), "frost alone contradicts nothing")
+	p.open(at + "/write?what=part&component=sealed-system")
+	p.fill("Part number", "NV-C900")
+	p.tap("Keep")
+	p.until(`!location.pathname.endsWith("/write")`)
+	p.open(at)
+	p.until(conflict)
+	s.mend()
+	p.allSent(s)
+	sent := p.bodies(job, "sign")
+	require.Len(t, sent, 1)
+	assert.Equal(t, "coil-even-frost", sent[0]["sign"])
+	assert.Equal(t, "evaporator-coil", sent[0]["component"])
+}
+
+// clip is an MP4 file of a stated length without a picture in it, laid out as ISO/IEC 14496-12 says: ftyp, mdat, moov with mvhd.
+func clip(seconds uint32, long bool) []byte {
+	box := func(name string, parts ...[]byte) []byte {
+		var b []byte
+		for _, p := range parts {
+			b = append(b, p...)
+		}
+		return append(binary.BigEndian.AppendUint32(nil, uint32(8+len(b))), append([]byte(name), b...)...)
+	}
+	u32 := func(v uint32) []byte { return binary.BigEndian.AppendUint32(nil, v) }
+	rest := make([]byte, 80) // rate, volume, matrix, next track: 14496-12, 8.2.2
+	lead := box("mvhd", u32(0), u32(0), u32(0), u32(600), u32(600*seconds), rest)
+	if long {
+		lead = box("mvhd", u32(1<<24), u32(0), u32(0), u32(0), u32(0), u32(600), u32(0), u32(600*seconds), rest)
+	}
+	noise := make([]byte, 40_000)
+	for i := range noise {
+		noise[i] = byte(i * i / 7)
+	}
+	return append(append(box("ftyp", []byte("isom"), u32(512), []byte("isommp41")), box("mdat", noise)...), box("moov", lead)...)
+}
+
+// A clip is kept and sent as it is; one that is too long is refused before it fills the phone, with the numbers.
+func TestClips(t *testing.T) {
+	s, p, dir := openShop(t), newPhone(t), t.TempDir()
+	job := p.onSite(s)
+	at := "http://" + s.addr + "/job/" + job
+	p.open(at + "/visit?stage=look")
+	before := p.kept()
+	write := func(name string, b []byte) string {
+		file := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(file, b, 0o644))
+		return file
+	}
+	const button = "Film it, up to 60 s"
+	for name, c := range map[string]struct {
+		file []byte
+		says string
+	}{
+		"long.mp4":   {clip(90, false), "The clip is 90 seconds long; at most 60 are kept."},
+		"longer.mp4": {clip(3600, true), "The clip is 3,600 seconds long"},
+		"other.webm": {append([]byte{0x1a, 0x45, 0xdf, 0xa3}, make([]byte, 200)...), "This kind of recording is not taken"},
+	} {
+		p.until(`!document.querySelector(".said")`)
+		p.shoot(button, write(name, c.file))
+		p.sees(c.says)
+	}
+	assert.Equal(t, before, p.kept(), "nothing of these is kept")
+	s.cut()
+	good := clip(20, false)
+	p.shoot(button, write("good.mp4", good))
+	p.sees("Clip kept")
+	p.open(at)
+	p.openPhoto(0)
+	p.until(`document.querySelector("dialog video.clip")?.src.startsWith("blob:")`)
+	s.mend()
+	p.allSent(s)
+	assert.Equal(t, digest(good), p.original(digest(good)))
+	p.open(at)
+	p.openPhoto(0)
+	p.until(`document.querySelector("dialog video.clip")?.src.includes("/originals/")`)
+	p.whole(job, p.made())
+}
+
+// The camera on the page: the camera's own bytes are kept, and an earlier picture is matched by its outline and kept as its pair.
+func TestViewfinder(t *testing.T) {
+	s := openShop(t)
+	p := &phone{t: t, profile: t.TempDir(), camera: true}
+	p.start()
+	t.Cleanup(func() { p.stop() })
+	job := p.onSite(s)
+	p.tap("Series, or match an earlier picture")
+	p.tap("Show the camera here")
+	p.until(`document.querySelector(".finder video")?.videoWidth > 0`)
+	p.tap("Take it")
+	p.sees("Photo kept")
+	p.until(`document.querySelector("section[aria-label='The photo just taken'] img")`)
+	p.open("http://" + s.addr + "/job/" + job + "/shoot?subject=after-repair&match=yes")
+	p.tap("Show the camera here")
+	p.until(`document.querySelector(".finder video")?.videoWidth > 0`)
+	const first = `[...document.querySelectorAll("option")].find((o) => /^\d+ Whole unit/.test(o.textContent))`
+	p.until(first)
+	p.fill("Match an earlier picture", ask[string](p, first+`.value`))
+	p.until(`(() => { const c = document.querySelector(".finder canvas"); if (!c || c.width < 100) return false; const d = c.getContext("2d").getImageData(0, 0, c.width, c.height).data; let n = 0; for (let i = 3; i < d.length; i += 4) if (d[i]) n++; return n > 200 && n < d.length / 8; })()`)
+	p.sound("the camera on the page")
+	p.fits("the camera on the page")
+	p.tap("Take it")
+	p.sees("Photo kept")
+	p.allSent(s)
+	sent := p.bodies(job, "photo")
+	require.Len(t, sent, 2)
+	assert.Equal(t, "before-after", sent[1]["pair"])
+	assert.NotEmpty(t, sent[1]["pairedWith"])
+	for _, b := range sent {
+		assert.Equal(t, b["digest"], p.original(b["digest"].(string)))
+	}
+}
