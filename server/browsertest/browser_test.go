@@ -26,7 +26,7 @@ type phone struct {
 	stop    func()
 }
 
-const patience = 25 * time.Second
+const patience = 45 * time.Second // the machine may be shared
 
 // newPhone starts a browser with an empty profile.
 func newPhone(t *testing.T) *phone {

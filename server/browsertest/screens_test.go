@@ -136,6 +136,7 @@ func screensOf(job, photo string) []screen {
 // Every screen, at phone and desk size, in light and dark, and with text at 200 %: axe-core finds nothing, nothing is cut off at the side,
 // and a picture of it is kept as build output (KICKPLATE_SHOTS names the folder).
 func TestEveryScreen(t *testing.T) {
+	t.Parallel()
 	s, p, dir := openShop(t), newPhone(t), shotsDir(t)
 	p.open(s.enter)
 	p.sees("Come in")

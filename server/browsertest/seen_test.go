@@ -35,6 +35,7 @@ func (p *phone) touch(x1, y1, x2, y2 int) {
 
 // Marks are a layer of their own: what is drawn arrives as drawn, is shown over the photo, and the photo stays byte for byte.
 func TestMarks(t *testing.T) {
+	t.Parallel()
 	s, p := openShop(t), newPhone(t)
 	job := p.onSite(s)
 	file, data := photo(t, t.TempDir(), "unit.jpg", 1600, 1200, 71, false)
@@ -107,6 +108,7 @@ func TestMarks(t *testing.T) {
 
 // What was seen counts: even frost and a repaired sealed system do not fit, and the phone says so without a line.
 func TestSeenAndConflict(t *testing.T) {
+	t.Parallel()
 	s, p := openShop(t), newPhone(t)
 	job := p.onSite(s)
 	s.cut()
@@ -160,6 +162,7 @@ func clip(seconds uint32, long bool) []byte {
 
 // A clip is kept and sent as it is; one that is too long is refused before it fills the phone, with the numbers.
 func TestClips(t *testing.T) {
+	t.Parallel()
 	s, p, dir := openShop(t), newPhone(t), t.TempDir()
 	job := p.onSite(s)
 	at := "http://" + s.addr + "/job/" + job
@@ -202,6 +205,7 @@ func TestClips(t *testing.T) {
 
 // The camera on the page: the camera's own bytes are kept, and an earlier picture is matched by its outline and kept as its pair.
 func TestViewfinder(t *testing.T) {
+	t.Parallel()
 	s := openShop(t)
 	p := &phone{t: t, profile: t.TempDir(), camera: true}
 	p.start()

@@ -66,6 +66,7 @@ func TestSpeed(t *testing.T) {
 
 // A hundred photos in one visit without a line: each is kept, the screens stay usable, and all arrive.
 func TestHundredPhotos(t *testing.T) {
+	t.Parallel()
 	s, p := openShop(t), newPhone(t)
 	job := p.onSite(s)
 	s.cut()

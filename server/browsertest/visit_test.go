@@ -66,6 +66,7 @@ func (p *phone) original(d string) string {
 
 // A whole visit without a line: nothing is lost, and when the line is back everything is on the server, byte for byte.
 func TestVisitWithoutSignal(t *testing.T) {
+	t.Parallel()
 	s, p, dir := openShop(t), newPhone(t), t.TempDir()
 	p.signIn(s)
 	s.cut()

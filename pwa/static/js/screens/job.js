@@ -1,4 +1,4 @@
-// One job: what it is about, what is missing, and everything that was kept. On a wide screen in two columns: the desk.
+// One job: what it is about, what is missing, everything that was kept, and what the desk does with it. On a wide screen in two columns.
 import { html, useState, useEffect } from "../view.js";
 import { Screen, Mark, Notice, Wrong, Go } from "../parts.js";
 import { useJob } from "../use-job.js";
@@ -29,16 +29,10 @@ export function JobPage({ id }) {
     <${Wrong} error=${error} retry=${retry} />
     ${data.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${(job.problems || []).map((p) => html`<${Notice} kind="care" key=${p.entry}><p>${p.says}</p><//>`)}
-    <div class="columns">
+    <div class="columns three">
       <div>
         <${Summary} data=${data} id=${id} />
         <${Visits} job=${job} />
-        <${Bundles} id=${id} data=${data} />
-        <${Money} job=${job} />
-        <${Office} id=${id} job=${job} />
-        <${Receipt} id=${id} />
-        <${Chains} id=${id} job=${job} />
-        <${Timeline} data=${data} id=${id} />
       </div>
       <div>
         ${report && html`<section class="sheet" aria-labelledby="h-check"><div class="head-row"><h2 id="h-check">${t("check.title")}</h2><${Counts} report=${report} /></div>
@@ -50,6 +44,14 @@ export function JobPage({ id }) {
         <${Parts} data=${data} id=${id} />
         <${Damages} data=${data} id=${id} />
         <${Signatures} data=${data} />
+      </div>
+      <div>
+        <${Bundles} id=${id} data=${data} />
+        <${Money} job=${job} />
+        <${Office} id=${id} job=${job} />
+        <${Receipt} id=${id} />
+        <${Chains} id=${id} job=${job} />
+        <${Timeline} data=${data} id=${id} />
       </div>
     </div>
   <//>`;

@@ -68,7 +68,7 @@ export function MarkPhoto({ id, query }) {
       ${last && drawn && html`<fieldset><legend>${t("mark.move")}</legend>
         ${last.shape === "arrow" && html`<${Choices} label=${t("mark.move-what")} name="part" options=${["all", "tip", "end"].map((x) => ({ id: x, title: t(`mark.move-${x}`) }))} value=${part} onPick=${move} />`}
         <div class="btn-row">${key("←", t("mark.left"), -STEP, 0)}${key("↑", t("mark.up"), 0, -STEP)}${key("↓", t("mark.down"), 0, STEP)}${key("→", t("mark.right"), STEP, 0)}</div></fieldset>`}
-      <p class="soft small">${t("mark.layer")}</p>
+      <p class="soft small form-foot">${t("mark.layer")}</p>
     </div></div>
   <//>`;
 }
