@@ -51,6 +51,27 @@ func (s *Service) Build(ctx context.Context, a Actor, job JobID, hold Hold) (Bui
 	return built, s.record(ctx, st, a, job, KindBuilt, built)
 }
 
+// Prepare does what can be done for a job's bundle before it is asked for. It is slow and runs in the background.
+func (s *Service) Prepare(ctx context.Context, shop ShopID, job JobID) error {
+	p, ok := s.Packager.(Preparer)
+	if !ok {
+		return nil
+	}
+	j, err := s.Job(ctx, Actor{Shop: shop, Person: serverDevice, Role: Office, Device: serverDevice}, job)
+	if err != nil {
+		return err
+	}
+	blobs, err := s.Blobs.Shop(ctx, shop)
+	if err != nil {
+		return err
+	}
+	var photos []Digest
+	for _, photo := range j.Photos {
+		photos = append(photos, photo.Body.Digest)
+	}
+	return p.Prepare(ctx, blobs, photos)
+}
+
 // unchanged finds the last bundle when only looking and building happened since.
 func (s *Service) unchanged(recs []Record, j Job, hold Hold) (Built, bool) {
 	if len(j.Bundles) == 0 {

@@ -86,6 +86,13 @@ type Packager interface {
 	Pack(ctx context.Context, w io.Writer, p Parcel) (Packed, error)
 }
 
+// Preparer is a Packager that can do a part of its work before a bundle is asked for.
+type Preparer interface {
+	// Prepare makes what a parcel of these photos will need and keeps it as derived data. Doing it twice costs nothing; not
+	// doing it only makes the first Pack slower.
+	Prepare(ctx context.Context, blobs Blobs, photos []Digest) error
+}
+
 // Notary seals the shop's log and proves what is in it.
 type Notary interface {
 	// Seal signs a checkpoint of the whole log as it stands, keeps it, and returns it with inclusion proofs for leaves.

@@ -9,6 +9,7 @@ import (
 	"image"
 	"image/jpeg"
 	"runtime"
+	"slices"
 
 	"codeberg.org/go-pdf/fpdf"
 	"golang.org/x/image/draw"
@@ -73,6 +74,23 @@ func (pl *plan) pictures(ctx context.Context) (*pictureSet, error) {
 		}
 	}
 	return set, nil
+}
+
+// Prepare makes the reduced pictures of a job's photos, one after the other, as a report of them will want them.
+func (*Packager) Prepare(ctx context.Context, blobs claims.Blobs, photos []claims.Digest) error {
+	photos = slices.Clone(photos)
+	slices.Sort(photos)
+	photos = slices.Compact(photos)
+	side := sheetSide(len(photos))
+	for _, d := range photos[:min(len(photos), maxPictures)] {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if _, err := reduced(ctx, blobs, d, side); err != nil {
+			return fmt.Errorf("picture of photo %s: %w", d, err)
+		}
+	}
+	return nil
 }
 
 // reduced is the view of an original at most side pixels long, or nil when there is no view.

@@ -2,14 +2,18 @@ package bundle
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"image"
 	"image/jpeg"
+	"io"
 	"testing"
 
 	"github.com/disintegration/imaging"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kickplate/claims"
 )
 
 // Our halving shows the same picture as the imaging library's box filter, for every size and subsampling.
@@ -71,4 +75,50 @@ func TestThumbnailDistance(t *testing.T) {
 	t.Logf("same picture at most %.1f, another at least %.1f", near, far)
 	assert.Less(t, near, tooFar/2)
 	assert.Greater(t, far, tooFar)
+}
+
+// After Prepare a bundle makes no picture anew, and is the same, byte for byte, as one that makes them itself.
+func TestPrepare(t *testing.T) {
+	pack := func(prepare bool) (digest claims.Digest, madeByPack int) {
+		p := manyPhotos(t, 6, 4096, 1200)
+		m := p.Blobs.(*made)
+		store := &counting{onDisk: onDisk{made: m, kept: map[string][]byte{}}}
+		p.Blobs = store
+		if prepare {
+			var photos []claims.Digest
+			for d := range m.of {
+				photos = append(photos, d, d)
+			}
+			require.NoError(t, New().Prepare(t.Context(), store, photos))
+			require.Equal(t, 6, store.puts)
+			require.NoError(t, New().Prepare(t.Context(), store, photos))
+			require.Equal(t, 6, store.puts, "twice costs nothing")
+		}
+		before := store.puts
+		packed, err := New().Pack(t.Context(), io.Discard, p)
+		require.NoError(t, err)
+		return packed.Digest, store.puts - before
+	}
+	cold, made := pack(false)
+	assert.Equal(t, 6, made)
+	warm, made := pack(true)
+	assert.Zero(t, made)
+	assert.Equal(t, cold, warm)
+}
+
+// counting counts what is kept as derived data, and reads the originals from memory.
+type counting struct {
+	onDisk
+	puts int
+}
+
+func (c *counting) Open(ctx context.Context, d claims.Digest) (claims.Blob, error) {
+	return c.made.Open(ctx, d)
+}
+
+func (c *counting) PutDerived(ctx context.Context, d claims.Digest, name string, data []byte) error {
+	c.mu.Lock()
+	c.puts++
+	c.mu.Unlock()
+	return c.onDisk.PutDerived(ctx, d, name, data)
 }

@@ -9,16 +9,22 @@ import (
 	"kickplate/claims"
 )
 
-// background does what need not be done before an answer: it reads bar and QR codes on new photos of plates and labels, one
-// job at a time, and sweeps what has grown old. Losing its list is harmless: each start looks through the newest jobs.
+// background does what need not be done before an answer: it reads bar and QR codes on new photos of plates and labels and makes
+// the small pictures of a report, one job at a time, and sweeps what has grown old. Losing its list is harmless: each start looks through the newest jobs.
 type background struct {
 	s      *Server
 	cancel context.CancelFunc
 	ended  sync.WaitGroup
 
 	mu     sync.Mutex
-	queued map[jobKey]bool
-	queue  chan jobKey
+	queued map[todo]bool
+	queue  chan todo
+}
+
+// todo is a job to look at. Only one that just got photos has pictures to make: at a start they are mostly there.
+type todo struct {
+	jobKey
+	grown bool
 }
 
 type jobKey struct {
@@ -34,7 +40,7 @@ const (
 
 func startBackground(s *Server) *background {
 	ctx, cancel := context.WithCancel(context.Background())
-	b := &background{s: s, cancel: cancel, queued: map[jobKey]bool{}, queue: make(chan jobKey, queueRoom)}
+	b := &background{s: s, cancel: cancel, queued: map[todo]bool{}, queue: make(chan todo, queueRoom)}
 	b.ended.Go(func() { b.readCodes(ctx) })
 	b.ended.Go(func() { b.sweep(ctx) })
 	return b
@@ -52,13 +58,13 @@ func (b *background) appended(shop claims.ShopID, raws []json.RawMessage, result
 			Kind claims.Kind `json:"kind"`
 		}
 		if json.Unmarshal(raw, &e) == nil && e.Kind == claims.KindPhoto && results[i].Status == "kept" {
-			b.add(jobKey{shop, results[i].Job})
+			b.add(todo{jobKey{shop, results[i].Job}, true})
 		}
 	}
 }
 
 // add queues a job once. When the queue is full the job is left for the next start: reading codes is a help, not a promise.
-func (b *background) add(k jobKey) {
+func (b *background) add(k todo) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.queued[k] {
@@ -85,6 +91,12 @@ func (b *background) readCodes(ctx context.Context) {
 			if err := b.s.opt.Service.ReadCodes(ctx, k.shop, k.job); err != nil && ctx.Err() == nil {
 				b.s.opt.Log.Error("read codes", "job", k.job, "error", err)
 			}
+			if !k.grown {
+				continue
+			}
+			if err := b.s.opt.Service.Prepare(ctx, k.shop, k.job); err != nil && ctx.Err() == nil {
+				b.s.opt.Log.Error("prepare the report's pictures", "job", k.job, "error", err)
+			}
 		}
 	}
 }
@@ -100,7 +112,7 @@ func (b *background) unfinished(ctx context.Context) {
 		return
 	}
 	for _, card := range page.Cards {
-		b.add(jobKey{b.s.opt.Shop, card.Job})
+		b.add(todo{jobKey: jobKey{b.s.opt.Shop, card.Job}})
 	}
 }
 
