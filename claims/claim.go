@@ -70,22 +70,3 @@ func (b *Answer) validate() *Error {
 	return first(required("outcome", b.Outcome), oneOf("outcome", b.Outcome, "paid", "paid-short", "refused", "question"), money("paid", b.Paid),
 		word("reason", b.Reason, false), text("words", b.Words, false), date("replyBy", b.ReplyBy))
 }
-
-// Allege records that somebody says the shop did damage.
-type Allege struct {
-	Area string `json:"area"`
-	Kind string `json:"kind,omitempty"`
-	// Words are theirs; By who says so; How it reached the shop; Since when it is said to be so.
-	Words   string    `json:"words"`
-	By      string    `json:"by,omitempty"`
-	How     string    `json:"how,omitempty"`
-	Since   string    `json:"since,omitempty"`
-	Amount  *Money    `json:"amount,omitempty"`
-	ReplyBy string    `json:"replyBy,omitempty"`
-	Photos  []EntryID `json:"photos,omitempty"`
-}
-
-func (b *Allege) validate() *Error {
-	return first(line("area", b.Area, true), word("kind", b.Kind, false), text("words", b.Words, true), line("by", b.By, false), line("how", b.How, false),
-		when("since", b.Since), money("amount", b.Amount), date("replyBy", b.ReplyBy), ids("photos", b.Photos))
-}

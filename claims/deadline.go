@@ -4,13 +4,12 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"time"
 )
 
 // Deadline is something on a job that has a last day. What is one of the words that a card shows; Code is for machines.
 type Deadline struct {
-	// Code is submit, return, answer-payer, answer-customer, answer-customer-2 ...
+	// Code is submit, return, answer-payer, answer-customer, answer-customer-2 ..., offer, insurer.
 	Code string `json:"code"`
 	What string `json:"what"`
 	// Day is the last day, at the site; At its last second there.
@@ -57,14 +56,8 @@ func (j *Job) Deadlines() []Deadline {
 			add(Deadline{Code: "answer-payer", What: "answer the payer", Day: until, From: from, Says: says, Entries: append(some(last.Entry), some(j.Said["coverage.answerdays"])...)})
 		}
 	}
-	for n, a := range j.Allegations {
-		code := "answer-customer"
-		if n > 0 {
-			code += "-" + strconv.Itoa(n+1) // one deadline each, told apart in a calendar
-		}
-		if day, ok := ParseDay(a.Body.ReplyBy); ok {
-			add(Deadline{Code: code, What: "answer the customer", Day: day, Says: "the day was named", Entries: some(a.Entry)})
-		}
+	for _, d := range j.disputeDeadlines() {
+		add(d)
 	}
 	slices.SortStableFunc(list, func(a, b Deadline) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Code, b.Code)) })
 	return list

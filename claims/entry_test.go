@@ -97,6 +97,22 @@ func TestBodiesRefuse(t *testing.T) {
 		{KindTrip, `{"distance":"12"}`, "unit"},
 		{KindStrike, `{"entry":"x","reason":"r"}`, "entry"},
 		{KindMarkup, `{"photo":"` + string(testID(1)) + `","marks":[{"shape":"ring","x1":2000,"y1":0}]}`, "marks"},
+		{KindAllege, `{"area":"liner"}`, "words"},
+		{KindAllege, `{"area":"liner","words":"w","x":1001}`, "x"},
+		{KindAllege, `{"area":"liner","words":"w","came":"yesterday"}`, "came"},
+		{KindStatement, `{"text":"w"}`, "from"},
+		{KindStatement, `{"from":"customer"}`, "text"},
+		{KindRespond, `{"allegations":[],"letter":"w"}`, "allegations"},
+		{KindOffer, `{"allegations":["` + string(testID(1)) + `"],"from":"shop","what":"money"}`, "amount"},
+		{KindOffer, `{"allegations":["` + string(testID(1)) + `"],"from":"shop","what":"money","amount":{"minor":-1,"currency":"USD"}}`, "amount"},
+		{KindOffer, `{"allegations":["` + string(testID(1)) + `"],"from":"moon","what":"repair"}`, "from"},
+		{KindOffer, `{"allegations":["` + string(testID(1)) + `"],"from":"shop","what":"other"}`, "terms"},
+		{KindOfferAnswer, `{"offer":"` + string(testID(1)) + `","outcome":"perhaps"}`, "outcome"},
+		{KindRelease, `{"text":"w","outcome":"signed","name":"N"}`, "name"},
+		{KindRelease, `{"text":"w","outcome":"sent","strokes":[[1]]}`, "strokes"},
+		{KindPaidOut, `{"by":"shop","amount":{"minor":0,"currency":"USD"}}`, "amount"},
+		{KindInsurer, `{"policy":"P"}`, "insurer"},
+		{KindDisputeEnd, `{"allegations":["` + string(testID(1)) + `"],"outcome":"won"}`, "outcome"},
 	} {
 		t.Run(string(c.kind)+"/"+c.where, func(t *testing.T) {
 			raw := strings.Replace(strings.Replace(goodEntry, `"kind":"note"`, `"kind":"`+string(c.kind)+`"`, 1), `{"text":"hello"}`, c.body, 1)

@@ -268,6 +268,22 @@ func (f *folder) place(v, now *version, body any) bool {
 		return add(f, &j.Answers, v, now, b)
 	case *Allege:
 		return add(f, &j.Allegations, v, now, b)
+	case *Statement:
+		return add(f, &j.Statements, v, now, b)
+	case *Respond:
+		return add(f, &j.Responses, v, now, b)
+	case *Offer:
+		return add(f, &j.Offers, v, now, b)
+	case *OfferAnswer:
+		return add(f, &j.OfferAnswers, v, now, b)
+	case *Release:
+		return add(f, &j.Releases, v, now, b)
+	case *PaidOut:
+		return add(f, &j.PaidOut, v, now, b)
+	case *InsurerNotice:
+		return add(f, &j.InsurerNotices, v, now, b)
+	case *DisputeEnd:
+		return add(f, &j.DisputeEnds, v, now, b)
 	case *Bill:
 		return add(f, &j.Bills, v, now, b)
 	case *Payment:

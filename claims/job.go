@@ -98,6 +98,15 @@ type Job struct {
 	Replies      []Item[Reply]        `json:"replies,omitempty"`
 	Settlements  []Item[Settle]       `json:"settlements,omitempty"`
 
+	Statements     []Item[Statement]     `json:"statements,omitempty"`
+	Responses      []Item[Respond]       `json:"responses,omitempty"`
+	Offers         []Item[Offer]         `json:"offers,omitempty"`
+	OfferAnswers   []Item[OfferAnswer]   `json:"offerAnswers,omitempty"`
+	Releases       []Item[Release]       `json:"releases,omitempty"`
+	PaidOut        []Item[PaidOut]       `json:"paidOut,omitempty"`
+	InsurerNotices []Item[InsurerNotice] `json:"insurerNotices,omitempty"`
+	DisputeEnds    []Item[DisputeEnd]    `json:"disputeEnds,omitempty"`
+
 	// Facts are the examinations of the photos' bytes, by digest; Likenesses where else they were seen.
 	Facts      map[Digest]PhotoFacts `json:"facts,omitempty"`
 	Likenesses []Item[Likeness]      `json:"likenesses,omitempty"`

@@ -2,44 +2,52 @@ package claims
 
 // The kinds of entry. Each has one body type, below and in the file of its concept. A new kind is a new line here and in newBody.
 const (
-	KindOpen        Kind = "open"          // the job begins: complaint, number, appointment
-	KindCustomer    Kind = "customer"      // who it is for
-	KindSite        Kind = "site"          // where the unit stands
-	KindUnit        Kind = "unit"          // the appliance and its rating plate
-	KindCoverage    Kind = "coverage"      // who is to pay, under what terms
-	KindArrive      Kind = "arrive"        // a visit begins
-	KindWorkStart   Kind = "work-start"    // the first tool touches the unit
-	KindWorkFinish  Kind = "work-finish"   // the unit is together again
-	KindLeave       Kind = "leave"         // a visit ends
-	KindPhoto       Kind = "photo"         // a picture, clip or document was taken or chosen
-	KindMarkup      Kind = "markup"        // a layer of arrows, rings and words over a photo
-	KindReading     Kind = "reading"       // a measurement was made
-	KindSign        Kind = "sign"          // something was seen, heard or found that is no number
-	KindCause       Kind = "cause"         // what was found to be at fault
-	KindCorrection  Kind = "correction"    // what was done about it
-	KindDamage      Kind = "damage"        // something is damaged; or an area was looked at and is not
-	KindPart        Kind = "part"          // a part was taken out, fitted or replaced
-	KindPartReturn  Kind = "part-return"   // what became of the old part
-	KindRefrigerant Kind = "refrigerant"   // refrigerant was taken out or put in
-	KindLabour      Kind = "labour"        // work time or a flat-rate job
-	KindTrip        Kind = "trip"          // a journey
-	KindAcknowledge Kind = "acknowledge"   // the customer signed, declined or was absent
-	KindNote        Kind = "note"          // words that fit nowhere else
-	KindCaution     Kind = "caution-shown" // a safety caution was on the screen
-	KindWaive       Kind = "waive"         // a requirement is set aside, by whom and why
-	KindStrike      Kind = "strike"        // an entry is taken out of the account, and why
-	KindExamined    Kind = "examined"      // the server looked at a photo's bytes
-	KindCodes       Kind = "codes"         // the server looked for bar and QR codes in a photo
-	KindLikeness    Kind = "likeness"      // the server found the same or a similar photo elsewhere
-	KindBuilt       Kind = "built"         // a bundle was built
-	KindFetched     Kind = "fetched"       // a bundle was downloaded or opened
-	KindSend        Kind = "send"          // a claim went to the payer
-	KindAnswer      Kind = "answer"        // the payer answered
-	KindBilled      Kind = "billed"        // the server drew up the bill by the shop's rates
-	KindPayment     Kind = "payment"       // money came in
-	KindReply       Kind = "reply"         // an answer to a refusal was written, with its cover letter
-	KindSettle      Kind = "settle"        // nothing more is expected: the claim is closed
-	KindAllege      Kind = "allege"        // somebody says the shop did damage
+	KindOpen        Kind = "open"           // the job begins: complaint, number, appointment
+	KindCustomer    Kind = "customer"       // who it is for
+	KindSite        Kind = "site"           // where the unit stands
+	KindUnit        Kind = "unit"           // the appliance and its rating plate
+	KindCoverage    Kind = "coverage"       // who is to pay, under what terms
+	KindArrive      Kind = "arrive"         // a visit begins
+	KindWorkStart   Kind = "work-start"     // the first tool touches the unit
+	KindWorkFinish  Kind = "work-finish"    // the unit is together again
+	KindLeave       Kind = "leave"          // a visit ends
+	KindPhoto       Kind = "photo"          // a picture, clip or document was taken or chosen
+	KindMarkup      Kind = "markup"         // a layer of arrows, rings and words over a photo
+	KindReading     Kind = "reading"        // a measurement was made
+	KindSign        Kind = "sign"           // something was seen, heard or found that is no number
+	KindCause       Kind = "cause"          // what was found to be at fault
+	KindCorrection  Kind = "correction"     // what was done about it
+	KindDamage      Kind = "damage"         // something is damaged; or an area was looked at and is not
+	KindPart        Kind = "part"           // a part was taken out, fitted or replaced
+	KindPartReturn  Kind = "part-return"    // what became of the old part
+	KindRefrigerant Kind = "refrigerant"    // refrigerant was taken out or put in
+	KindLabour      Kind = "labour"         // work time or a flat-rate job
+	KindTrip        Kind = "trip"           // a journey
+	KindAcknowledge Kind = "acknowledge"    // the customer signed, declined or was absent
+	KindNote        Kind = "note"           // words that fit nowhere else
+	KindCaution     Kind = "caution-shown"  // a safety caution was on the screen
+	KindWaive       Kind = "waive"          // a requirement is set aside, by whom and why
+	KindStrike      Kind = "strike"         // an entry is taken out of the account, and why
+	KindExamined    Kind = "examined"       // the server looked at a photo's bytes
+	KindCodes       Kind = "codes"          // the server looked for bar and QR codes in a photo
+	KindLikeness    Kind = "likeness"       // the server found the same or a similar photo elsewhere
+	KindBuilt       Kind = "built"          // a bundle was built
+	KindFetched     Kind = "fetched"        // a bundle was downloaded or opened
+	KindSend        Kind = "send"           // a claim went to the payer
+	KindAnswer      Kind = "answer"         // the payer answered
+	KindBilled      Kind = "billed"         // the server drew up the bill by the shop's rates
+	KindPayment     Kind = "payment"        // money came in
+	KindReply       Kind = "reply"          // an answer to a refusal was written, with its cover letter
+	KindSettle      Kind = "settle"         // nothing more is expected: the claim is closed
+	KindAllege      Kind = "allege"         // somebody says the shop did damage
+	KindStatement   Kind = "statement"      // what somebody says about it
+	KindRespond     Kind = "respond"        // a letter that answers allegations was written
+	KindOffer       Kind = "offer"          // an offer to settle allegations was made
+	KindOfferAnswer Kind = "offer-answer"   // the other side answered an offer
+	KindRelease     Kind = "release"        // a release was sent, signed or declined
+	KindPaidOut     Kind = "paid-out"       // the shop or its insurer paid to settle
+	KindInsurer     Kind = "insurer-notice" // the shop's insurer was told
+	KindDisputeEnd  Kind = "dispute-end"    // allegations are closed, and how
 )
 
 // newBody returns a new zero body of a known kind, or nil.
@@ -115,6 +123,22 @@ func newBody(k Kind) any {
 		return new(Settle)
 	case KindAllege:
 		return new(Allege)
+	case KindStatement:
+		return new(Statement)
+	case KindRespond:
+		return new(Respond)
+	case KindOffer:
+		return new(Offer)
+	case KindOfferAnswer:
+		return new(OfferAnswer)
+	case KindRelease:
+		return new(Release)
+	case KindPaidOut:
+		return new(PaidOut)
+	case KindInsurer:
+		return new(InsurerNotice)
+	case KindDisputeEnd:
+		return new(DisputeEnd)
 	}
 	return nil
 }

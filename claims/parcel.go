@@ -42,6 +42,8 @@ type Shop struct {
 	Zone     string `json:"zone,omitempty"`
 	Country  string `json:"country,omitempty"`
 	Currency string `json:"currency,omitempty"`
+	// Release is the shop's own template of a release; {customer}, {shop}, {job}, {unit}, {area}, {amount} and {date} are filled in.
+	Release string `json:"release,omitempty"`
 }
 
 // Hold says what is kept out of a bundle. What was held back is listed in it.

@@ -58,7 +58,7 @@ func actOf(k Kind) Act {
 	switch k {
 	case KindWaive:
 		return ActWaive
-	case KindSend, KindAnswer, KindPayment, KindReply, KindSettle:
+	case KindSend, KindAnswer, KindPayment, KindReply, KindSettle, KindRespond, KindOffer, KindOfferAnswer, KindRelease, KindPaidOut, KindInsurer, KindDisputeEnd:
 		return ActSend
 	}
 	return ActAppend

@@ -5,7 +5,7 @@ import "time"
 // Stage is where a job stands: booked, on-site, gathering, sent, refused, paid, settled, disputed. A card says complete instead of
 // gathering when the rule pack finds nothing missing.
 func (j *Job) Stage() string {
-	if len(j.Allegations) > 0 {
+	if j.disputed() {
 		return "disputed"
 	}
 	if len(j.Settlements) > 0 {

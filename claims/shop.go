@@ -42,7 +42,7 @@ func (s *Service) SetShop(ctx context.Context, a Actor, shop Shop) error {
 		return err
 	}
 	if err := first(line("name", shop.Name, true), text("address", shop.Address, false), text("contact", shop.Contact, false), line("zone", shop.Zone, false),
-		country("country", shop.Country), currency("currency", shop.Currency)); err != nil {
+		country("country", shop.Country), currency("currency", shop.Currency), text("release", shop.Release, false)); err != nil {
 		return err
 	}
 	shop.ID = a.Shop

@@ -96,10 +96,8 @@ func (b *Acknowledge) validate() *Error {
 	if (b.Outcome == "declined" || b.Outcome == "absent") && b.Reason == "" {
 		return Errorf(Invalid, "Say why there is no signature.").At("reason")
 	}
-	for _, s := range b.Strokes {
-		if len(s)%2 != 0 || len(s) > 20_000 {
-			return Errorf(Invalid, "A stroke is a list of x,y pairs.").At("strokes")
-		}
+	if err := strokes("strokes", b.Strokes); err != nil {
+		return err
 	}
 	for _, d := range b.ShownDigests {
 		if !d.Valid() {

@@ -27,6 +27,18 @@ type Vocabulary struct {
 	Fields        []Term `json:"fields"`
 	Dates         []Term `json:"dates"`
 	Numbers       []Term `json:"numbers"`
+
+	Areas           []Term `json:"areas"`
+	LookAround      []Term `json:"lookAround"`
+	AllegationHow   []Term `json:"allegationHow"`
+	AllegationWants []Term `json:"allegationWants"`
+	DisputeFindings []Term `json:"disputeFindings"`
+	StatementFrom   []Term `json:"statementFrom"`
+	OfferWhat       []Term `json:"offerWhat"`
+	OfferOutcomes   []Term `json:"offerOutcomes"`
+	ReleaseOutcomes []Term `json:"releaseOutcomes"`
+	DisputeEnds     []Term `json:"disputeEnds"`
+	FileExtras      []Term `json:"fileExtras"`
 }
 
 // Words gives the whole vocabulary.
@@ -36,6 +48,9 @@ func Words() Vocabulary {
 		Components: Components(), Quantities: Quantities(), Moments: Moments(), Events: Events(),
 		DamageKinds: DamageKinds(), DamageSeen: DamageSeen(), About: AckAbout(), AckOutcomes: AckOutcomes(),
 		PartHeld: PartHeld(), Fields: FieldNames(), Dates: DateNames(), Numbers: NumberNames(),
+		Areas: Areas(), LookAround: LookAround(), AllegationHow: slices.Clone(allegationHow), AllegationWants: slices.Clone(allegationWants),
+		DisputeFindings: DisputeFindings(), StatementFrom: StatementFrom(), OfferWhat: OfferWhat(), OfferOutcomes: OfferOutcomes(),
+		ReleaseOutcomes: ReleaseOutcomes(), DisputeEnds: DisputeEnds(), FileExtras: FileExtras(),
 	}
 }
 
