@@ -89,3 +89,30 @@ type Examiner interface {
 	// Codes looks for bar and QR codes; slow, so asked only for plates and labels.
 	Codes(ctx context.Context, r io.ReaderAt, size int64) ([]Code, error)
 }
+
+// Extension is the usual ending of a file's name for what the bytes are, never for what the uploader called them; ".bin" where
+// nothing is known.
+func (f *PhotoFacts) Extension() string {
+	if f == nil {
+		return ".bin"
+	}
+	switch f.Type {
+	case "image/jpeg":
+		return ".jpg"
+	case "image/png":
+		return ".png"
+	case "image/webp":
+		return ".webp"
+	case "image/heic":
+		return ".heic"
+	case "application/pdf":
+		return ".pdf"
+	case "video/mp4":
+		return ".mp4"
+	case "video/quicktime":
+		return ".mov"
+	case "audio/mp4":
+		return ".m4a"
+	}
+	return ".bin"
+}

@@ -197,7 +197,7 @@ func (pl *plan) original(ctx context.Context, s *shot) error {
 	if err != nil {
 		return fmt.Errorf("thumbnail of photo %d (%s, %s): %w", s.no, s.Body.Subject, d, err)
 	}
-	s.kept, s.file, s.bytes = keptWhole, "data/originals/"+s.stem+extension(s.facts), size
+	s.kept, s.file, s.bytes = keptWhole, "data/originals/"+s.stem+s.facts.Extension(), size
 	if thumb {
 		s.thumb = "data/thumbnails/" + s.stem + ".jpg"
 	}
@@ -262,31 +262,6 @@ func rank(subject string) int {
 		return i
 	}
 	return len(order)
-}
-
-// extension goes by what the bytes are, never by the uploader's name.
-func extension(f *claims.PhotoFacts) string {
-	if f != nil {
-		switch f.Type {
-		case "image/jpeg":
-			return ".jpg"
-		case "image/png":
-			return ".png"
-		case "image/webp":
-			return ".webp"
-		case "image/heic":
-			return ".heic"
-		case "application/pdf":
-			return ".pdf"
-		case "video/mp4":
-			return ".mp4"
-		case "video/quicktime":
-			return ".mov"
-		case "audio/mp4":
-			return ".m4a"
-		}
-	}
-	return ".bin"
 }
 
 // safeName makes a short name of lower-case ASCII letters, digits and dashes.

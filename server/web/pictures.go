@@ -23,7 +23,7 @@ func (s *Server) getOriginal(c echo.Context) error {
 	defer blob.Close()
 	h := c.Response().Header()
 	h.Set("Content-Type", facts.Type)
-	h.Set("Content-Disposition", `attachment; filename="`+string(d[:16])+extension(facts.Type)+`"`)
+	h.Set("Content-Disposition", `attachment; filename="`+string(d[:16])+facts.Extension()+`"`)
 	h.Set("ETag", `"`+string(d)+`"`)
 	h.Set("Cache-Control", "private, max-age=31536000, immutable")
 	sendFile(c, blob, blob.Size())
@@ -34,29 +34,6 @@ func (s *Server) getOriginal(c echo.Context) error {
 func sendFile(c echo.Context, file io.ReadSeeker, size int64) {
 	downloadDeadline(c, size)
 	http.ServeContent(c.Response(), c.Request(), "", time.Time{}, file)
-}
-
-// extension is the usual ending of a file of the type.
-func extension(kind string) string {
-	switch kind {
-	case "image/jpeg":
-		return ".jpg"
-	case "image/png":
-		return ".png"
-	case "image/webp":
-		return ".webp"
-	case "image/heic":
-		return ".heic"
-	case "application/pdf":
-		return ".pdf"
-	case "video/mp4":
-		return ".mp4"
-	case "video/quicktime":
-		return ".mov"
-	case "audio/mp4":
-		return ".m4a"
-	}
-	return ".bin"
 }
 
 // getPicture sends the view or the thumbnail.
