@@ -118,7 +118,7 @@ func (s *Service) appendJob(ctx context.Context, st Store, shop ShopID, kept []K
 		if err != nil || len(fresh) == 0 {
 			return err
 		}
-		err = s.commit(ctx, st, shop, fresh)
+		err = s.commit(ctx, st, shop, fresh, nil)
 		if errors.Is(err, ErrStale) || errors.Is(err, ErrTaken) {
 			continue
 		}
@@ -178,8 +178,8 @@ func differs(id EntryID) *Error {
 	return Errorf(Conflict, "An entry with the id %s is already kept, with other content. Nothing was changed; make a new entry with an id of its own.", id)
 }
 
-// commit appends fresh entries of one job and what the server has to say about them.
-func (s *Service) commit(ctx context.Context, st Store, shop ShopID, fresh []Kept) error {
+// commit appends fresh entries of one job and what the server has to say about them, unless that holds of the entries before.
+func (s *Service) commit(ctx context.Context, st Store, shop ShopID, fresh []Kept, unless func([]Kept) bool) error {
 	job := fresh[0].Job
 	recs, head, err := st.Records(ctx, job, 0, 0)
 	if err != nil && !errors.Is(err, ErrAbsent) {
@@ -188,6 +188,9 @@ func (s *Service) commit(ctx context.Context, st Store, shop ShopID, fresh []Kep
 	all, err := keptOf(recs)
 	if err != nil {
 		return err
+	}
+	if unless != nil && unless(all) {
+		return nil
 	}
 	now := s.Now()
 	own, err := s.remarks(ctx, st, shop, all, fresh)

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"time"
 )
 
 // Build packs a job's bundle, keeps it, and records that it was built. When nothing has happened on the job since the last
@@ -83,11 +85,16 @@ func (s *Service) unchanged(recs []Record, j Job, hold Hold) (Built, bool) {
 	}
 	for _, r := range recs[last.Upto:] {
 		k, err := KeptOf(r)
-		if err != nil || k.Kind != KindBuilt && k.Kind != KindFetched {
+		if err != nil || !aboutBundles(k.Kind) {
 			return Built{}, false
 		}
 	}
 	return last, true
+}
+
+// aboutBundles reports whether an entry tells only what became of bundles that were built.
+func aboutBundles(k Kind) bool {
+	return k == KindBuilt || k == KindFetched || k == KindShared || k == KindUnshared
 }
 
 func (s *Service) parcel(ctx context.Context, a Actor, st Store, blobs Blobs, recs []Record, j Job, hold Hold) (Parcel, error) {
@@ -167,12 +174,17 @@ func (s *Service) pack(ctx context.Context, blobs Blobs, p Parcel, head Head) (B
 
 // record appends one of the server's own entries, on behalf of the actor.
 func (s *Service) record(ctx context.Context, st Store, a Actor, job JobID, kind Kind, body any) error {
+	return s.recordUnless(ctx, st, a, job, kind, body, nil)
+}
+
+// recordUnless is record, save that nothing is written when unless holds of the entries that are there; nobody can write in between.
+func (s *Service) recordUnless(ctx context.Context, st Store, a Actor, job JobID, kind Kind, body any, unless func([]Kept) bool) error {
 	k, err := s.own(a.Shop, job, kind, a.Person, body)
 	if err != nil {
 		return err
 	}
 	for range attempts {
-		err = s.commit(ctx, st, a.Shop, []Kept{k})
+		err = s.commit(ctx, st, a.Shop, []Kept{k}, unless)
 		if !errors.Is(err, ErrStale) {
 			return err
 		}
@@ -180,8 +192,22 @@ func (s *Service) record(ctx context.Context, st Store, a Actor, job JobID, kind
 	return Errorf(Busy, "Too many are writing on this job at once. Try again in a moment.")
 }
 
-// Bundle opens a version of a job's bundle and records that it was fetched. Version 0 is the latest.
-func (s *Service) Bundle(ctx context.Context, a Actor, job JobID, version int) (Blob, Built, error) {
+// Built finds a version of the job's bundle; 0 is the latest.
+func (j *Job) Built(version int) (Built, bool) {
+	for i := len(j.Bundles) - 1; i >= 0; i-- {
+		if b := j.Bundles[i].Body; version == 0 || b.Version == version {
+			return b, true
+		}
+	}
+	return Built{}, false
+}
+
+// sameDownload is for how long the pieces that one person fetches of one bundle count as one download.
+const sameDownload = time.Hour
+
+// Bundle opens a version of a job's bundle and records that it was fetched. Version 0 is the latest. A piece (part) of a bundle that
+// the same person began to fetch within the hour is not recorded again: a browser fetches in as many pieces as it likes.
+func (s *Service) Bundle(ctx context.Context, a Actor, job JobID, version int, part bool) (Blob, Built, error) {
 	st, err := s.store(ctx, a, ActRead)
 	if err != nil {
 		return nil, Built{}, err
@@ -190,24 +216,32 @@ func (s *Service) Bundle(ctx context.Context, a Actor, job JobID, version int) (
 	if err != nil {
 		return nil, Built{}, err
 	}
-	for i := len(j.Bundles) - 1; i >= 0; i-- {
-		b := j.Bundles[i].Body
-		if version != 0 && b.Version != version {
-			continue
-		}
-		blobs, err := s.Blobs.Shop(ctx, a.Shop)
-		if err != nil {
-			return nil, Built{}, err
-		}
-		blob, err := blobs.Open(ctx, b.Digest)
-		if err != nil {
-			return nil, Built{}, fmt.Errorf("bundle version %d: %w", b.Version, err)
-		}
-		if err := s.record(ctx, st, a, job, KindFetched, Fetched{Version: b.Version, Digest: b.Digest, How: "download"}); err != nil {
-			blob.Close()
-			return nil, Built{}, err
-		}
-		return blob, b, nil
+	b, ok := j.Built(version)
+	if !ok {
+		return nil, Built{}, Errorf(NotFound, "There is no such version of the bundle. Build it first.")
 	}
-	return nil, Built{}, Errorf(NotFound, "There is no such version of the bundle. Build it first.")
+	blobs, err := s.Blobs.Shop(ctx, a.Shop)
+	if err != nil {
+		return nil, Built{}, err
+	}
+	blob, err := blobs.Open(ctx, b.Digest)
+	if err != nil {
+		return nil, Built{}, fmt.Errorf("bundle version %d: %w", b.Version, err)
+	}
+	fetched := Fetched{Version: b.Version, Digest: b.Digest, How: "download"}
+	since := s.Now().Add(-sameDownload)
+	goesOn := func(all []Kept) bool {
+		return part && slices.ContainsFunc(all, func(k Kept) bool {
+			if k.Kind != KindFetched || k.By != a.Person || k.At.Before(since) {
+				return false
+			}
+			body, err := DecodeBody(k.Kind, k.Body)
+			return err == nil && *body.(*Fetched) == fetched
+		})
+	}
+	if err := s.recordUnless(ctx, st, a, job, KindFetched, fetched, goesOn); err != nil {
+		blob.Close()
+		return nil, Built{}, err
+	}
+	return blob, b, nil
 }

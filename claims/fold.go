@@ -262,14 +262,20 @@ func (f *folder) place(v, now *version, body any) bool {
 		return add(f, &j.Bundles, v, now, b)
 	case *Fetched:
 		return add(f, &j.Fetches, v, now, b)
+	case *Shared:
+		return add(f, &j.Shares, v, now, b)
+	case *Unshared:
+		return add(f, &j.Unshares, v, now, b)
+	case *Statement:
+		return add(f, &j.Statements, v, now, b)
 	case *Send:
 		return add(f, &j.Sends, v, now, b)
 	case *Answer:
 		return add(f, &j.Answers, v, now, b)
 	case *Allege:
 		return add(f, &j.Allegations, v, now, b)
-	case *Statement:
-		return add(f, &j.Statements, v, now, b)
+	case *LinkStatement:
+		return add(f, &j.LinkStatements, v, now, b)
 	case *Respond:
 		return add(f, &j.Responses, v, now, b)
 	case *Offer:

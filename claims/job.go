@@ -90,6 +90,9 @@ type Job struct {
 	Waivers      []Item[Waive]        `json:"waivers,omitempty"`
 	Bundles      []Item[Built]        `json:"bundles,omitempty"`
 	Fetches      []Item[Fetched]      `json:"fetches,omitempty"`
+	Shares       []Item[Shared]       `json:"shares,omitempty"`
+	Unshares     []Item[Unshared]     `json:"unshares,omitempty"`
+	Statements   []Item[Statement]    `json:"statements,omitempty"`
 	Sends        []Item[Send]         `json:"sends,omitempty"`
 	Answers      []Item[Answer]       `json:"answers,omitempty"`
 	Allegations  []Item[Allege]       `json:"allegations,omitempty"`
@@ -98,7 +101,7 @@ type Job struct {
 	Replies      []Item[Reply]        `json:"replies,omitempty"`
 	Settlements  []Item[Settle]       `json:"settlements,omitempty"`
 
-	Statements     []Item[Statement]     `json:"statements,omitempty"`
+	LinkStatements []Item[LinkStatement] `json:"linkStatements,omitempty"`
 	Responses      []Item[Respond]       `json:"responses,omitempty"`
 	Offers         []Item[Offer]         `json:"offers,omitempty"`
 	OfferAnswers   []Item[OfferAnswer]   `json:"offerAnswers,omitempty"`

@@ -109,6 +109,12 @@ func newBody(k Kind) any {
 		return new(Built)
 	case KindFetched:
 		return new(Fetched)
+	case KindShared:
+		return new(Shared)
+	case KindUnshared:
+		return new(Unshared)
+	case KindStatement:
+		return new(Statement)
 	case KindSend:
 		return new(Send)
 	case KindAnswer:
@@ -123,8 +129,8 @@ func newBody(k Kind) any {
 		return new(Settle)
 	case KindAllege:
 		return new(Allege)
-	case KindStatement:
-		return new(Statement)
+	case KindLinkStatement:
+		return new(LinkStatement)
 	case KindRespond:
 		return new(Respond)
 	case KindOffer:
@@ -146,7 +152,7 @@ func newBody(k Kind) any {
 // serverKinds are written by the server alone: a device that sends one is refused.
 func serverKind(k Kind) bool {
 	switch k {
-	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled:
+	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled, KindShared, KindUnshared, KindLinkStatement:
 		return true
 	}
 	return false

@@ -29,6 +29,7 @@ const (
 	ActBuild   Act = "build a bundle"
 	ActWaive   Act = "set a requirement aside"
 	ActSend    Act = "send a claim or record its answer"
+	ActShare   Act = "send out a bundle or take it back"
 	ActPair    Act = "let phones in or cut them off"
 	ActPeople  Act = "let people in and out"
 	ActCustody Act = "check the shop's log"
@@ -37,7 +38,7 @@ const (
 
 // Acts are all of them.
 func Acts() []Act {
-	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActPair, ActPeople, ActCustody, ActRates}
+	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActShare, ActPair, ActPeople, ActCustody, ActRates}
 }
 
 // May is the one table of who may do what; anything not named is denied.
@@ -45,7 +46,7 @@ func May(r Role, a Act) bool {
 	switch a {
 	case ActRead, ActAppend, ActUpload, ActBuild:
 		return r == Technician || r == Office || r == Owner
-	case ActWaive, ActSend, ActPair, ActCustody, ActRates:
+	case ActWaive, ActSend, ActShare, ActPair, ActCustody, ActRates:
 		return r == Office || r == Owner
 	case ActPeople:
 		return r == Owner

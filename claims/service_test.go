@@ -308,7 +308,7 @@ func TestBuild(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, one, again, "nothing happened in between: the same bundle")
 
-	blob, built, err := s.Bundle(ctx, owner, job, 0)
+	blob, built, err := s.Bundle(ctx, owner, job, 0, false)
 	require.NoError(t, err)
 	content, err := io.ReadAll(blob)
 	require.NoError(t, err)
@@ -331,7 +331,7 @@ func TestBuild(t *testing.T) {
 	assert.Len(t, j.Bundles, 3)
 	require.Len(t, j.Fetches, 1)
 	assert.Equal(t, "lee", j.Fetches[0].By, "who looked is on record")
-	_, _, err = s.Bundle(ctx, owner, job, 9)
+	_, _, err = s.Bundle(ctx, owner, job, 9, false)
 	assert.Equal(t, claims.NotFound, claims.CodeOf(err))
 }
 

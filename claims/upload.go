@@ -27,7 +27,11 @@ func (s *Service) Receive(ctx context.Context, a Actor, u Upload) (PhotoFacts, e
 	if err := a.allow(ActUpload); err != nil {
 		return PhotoFacts{}, err
 	}
-	blobs, err := s.Blobs.Shop(ctx, a.Shop)
+	return s.receive(ctx, a.Shop, u)
+}
+
+func (s *Service) receive(ctx context.Context, shop ShopID, u Upload) (PhotoFacts, error) {
+	blobs, err := s.Blobs.Shop(ctx, shop)
 	if err != nil {
 		return PhotoFacts{}, err
 	}
@@ -191,39 +195,56 @@ func (s *Service) remarks(ctx context.Context, st Store, shop ShopID, before, fr
 		return nil, err
 	}
 	for _, k := range fresh {
-		if k.Kind != KindPhoto {
-			continue
-		}
-		body, err := DecodeBody(k.Kind, k.Body)
+		pictures, err := picturesOf(k)
 		if err != nil {
 			return nil, err
 		}
-		p := body.(*Photo)
-		facts, err := s.facts(ctx, blobs, p.Digest)
-		if err != nil {
-			return nil, err
-		}
-		if !examined[p.Digest] {
-			examined[p.Digest] = true
-			e, err := s.own(shop, k.Job, KindExamined, serverDevice, facts)
+		for _, d := range pictures {
+			facts, err := s.facts(ctx, blobs, d)
 			if err != nil {
 				return nil, err
 			}
-			own = append(own, e)
-		}
-		alike, err := s.alike(ctx, st, k, p, facts)
-		if err != nil {
-			return nil, err
-		}
-		for _, l := range alike {
-			e, err := s.own(shop, k.Job, KindLikeness, serverDevice, l)
+			if !examined[d] {
+				examined[d] = true
+				e, err := s.own(shop, k.Job, KindExamined, serverDevice, facts)
+				if err != nil {
+					return nil, err
+				}
+				own = append(own, e)
+			}
+			alike, err := s.alike(ctx, st, k, d, facts)
 			if err != nil {
 				return nil, err
 			}
-			own = append(own, e)
+			for _, l := range alike {
+				e, err := s.own(shop, k.Job, KindLikeness, serverDevice, l)
+				if err != nil {
+					return nil, err
+				}
+				own = append(own, e)
+			}
 		}
 	}
 	return own, nil
+}
+
+// picturesOf are the originals that an entry brings: a photo's own, or those of a statement by the other side.
+func picturesOf(k Kept) ([]Digest, error) {
+	if k.Kind != KindPhoto && k.Kind != KindLinkStatement {
+		return nil, nil
+	}
+	body, err := DecodeBody(k.Kind, k.Body)
+	if err != nil {
+		return nil, err
+	}
+	if p, ok := body.(*Photo); ok {
+		return []Digest{p.Digest}, nil
+	}
+	var list []Digest
+	for _, p := range body.(*LinkStatement).Pictures {
+		list = append(list, p.Digest)
+	}
+	return list, nil
 }
 
 // nearBits is how many of a fingerprint's 64 bits may differ for two pictures to count as alike, and mostAlike how many
@@ -235,21 +256,21 @@ const (
 
 // alike finds the same bytes or a similar picture in other jobs of the shop. Two honest photos of one unit on one job
 // may well look alike; that is not noted.
-func (s *Service) alike(ctx context.Context, st Store, k Kept, p *Photo, facts PhotoFacts) ([]Likeness, error) {
+func (s *Service) alike(ctx context.Context, st Store, k Kept, d Digest, facts PhotoFacts) ([]Likeness, error) {
 	var out []Likeness
 	seen := map[JobID]bool{k.Job: true}
-	note := func(job JobID, d Digest, n int) {
+	note := func(job JobID, other Digest, n int) {
 		if !seen[job] && len(out) < mostAlike {
 			seen[job] = true
-			out = append(out, Likeness{Photo: k.ID, Digest: p.Digest, OtherJob: job, OtherDigest: d, Bits: n})
+			out = append(out, Likeness{Photo: k.ID, Digest: d, OtherJob: job, OtherDigest: other, Bits: n})
 		}
 	}
-	page, err := st.Cards(ctx, CardQuery{Order: "opened", Key: "digest", Value: string(p.Digest), Limit: mostAlike + 1})
+	page, err := st.Cards(ctx, CardQuery{Order: "opened", Key: "digest", Value: string(d), Limit: mostAlike + 1})
 	if err != nil {
 		return nil, err
 	}
 	for _, c := range page.Cards {
-		note(c.Job, p.Digest, 0)
+		note(c.Job, d, 0)
 	}
 	print, ok := printOf(facts)
 	if !ok {

@@ -72,7 +72,7 @@ func smallShop(ts *testscript.TestScript, _ bool, args []string) {
 	check(ts, err)
 	built, err := b.service.Build(ctx, theOperator(), claims.JobID(job), claims.Hold{})
 	check(ts, err)
-	blob, _, err := b.service.Bundle(ctx, theOperator(), claims.JobID(job), built.Version)
+	blob, _, err := b.service.Bundle(ctx, theOperator(), claims.JobID(job), built.Version, false)
 	check(ts, err)
 	defer blob.Close()
 	var all bytes.Buffer

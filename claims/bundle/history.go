@@ -126,6 +126,13 @@ func (pl *plan) history() Section {
 		}
 		add(r.At, r.By, r.Number, "Reply to the answer", nil, "Reason given: "+reasonTitle(r.Body.Reason), words, ifNot("leans on ", pl.evidenceWords(entryTexts(r.Body.Leans))))
 	}
+	for _, s := range j.LinkStatements {
+		words := []string{quoted(s.Body.Words)}
+		for _, p := range s.Body.Pictures {
+			words = append(words, "with a picture that is not in this file, SHA-256 "+string(p.Digest))
+		}
+		add(s.At, s.By, s.Number, "Said by the other side ("+s.Body.From+"), over a link", nil, append(words, corrected(s.Corrected))...)
+	}
 	for _, s := range j.Settlements {
 		add(s.At, s.By, s.Number, "Closed: "+strings.ReplaceAll(s.Body.Outcome, "-", " "), nil, s.Body.Reason, corrected(s.Corrected))
 	}

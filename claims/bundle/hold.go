@@ -50,6 +50,12 @@ func newHolder(hold claims.Hold, kept []claims.Kept) *holder {
 			add(b.Name)
 		case *claims.Allege:
 			add(b.By)
+		case *claims.LinkStatement:
+			add(b.Name)
+		case *claims.Shared:
+			if b.For == "customer" {
+				add(b.To)
+			}
 		}
 	}
 	slices.SortFunc(h.values, func(a, b string) int {
@@ -77,7 +83,7 @@ func (h *holder) entry(k *claims.Kept) string {
 	}
 	if h.hold.Customer {
 		switch k.Kind {
-		case claims.KindCustomer, claims.KindSite, claims.KindAcknowledge, claims.KindAllege:
+		case claims.KindCustomer, claims.KindSite, claims.KindAcknowledge, claims.KindAllege, claims.KindStatement, claims.KindLinkStatement:
 			return "customer details"
 		}
 	}
@@ -88,7 +94,7 @@ func (h *holder) entry(k *claims.Kept) string {
 	if h.hold.Position && hasPosition(tree) {
 		return "a position"
 	}
-	if h.mentions(tree) || h.has(k.Why) {
+	if h.mentions(tree) || h.has(k.Why) || h.has(k.By) {
 		return "customer details"
 	}
 	return ""
@@ -195,6 +201,10 @@ func (h *holder) customer(c *claims.Job) {
 		if b.Name != "" {
 			b.Name = heldMark
 		}
+	}
+	for i := range c.LinkStatements {
+		b := &c.LinkStatements[i].Body
+		b.Name, b.Words, b.Pictures = heldMark, heldMark, nil
 	}
 	for i := range c.Allegations {
 		c.Allegations[i].Body.By, c.Allegations[i].Body.Words = "", heldMark

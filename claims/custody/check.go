@@ -83,6 +83,12 @@ func OriginalsOf(k claims.Kept) ([]claims.Digest, error) {
 		return []claims.Digest{b.Digest}, nil
 	case *claims.Built:
 		return []claims.Digest{b.Digest}, nil
+	case *claims.LinkStatement:
+		var list []claims.Digest
+		for _, p := range b.Pictures {
+			list = append(list, p.Digest)
+		}
+		return list, nil
 	}
 	return nil, nil
 }

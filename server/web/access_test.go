@@ -29,6 +29,9 @@ func everyRoute() map[string]string {
 		"GET /originals/{sha256}/view": "all", "GET /originals/{sha256}/thumb": "all", "GET /originals/{sha256}/facts": "all",
 		"POST /entries": "all", "GET /jobs": "all", "GET /jobs/{job}": "all", "GET /jobs/{job}/entries": "all", "GET /jobs/{job}/check": "all", "GET /jobs/{job}/chains": "all", "GET /jobs/{job}/receipt": "all",
 		"POST /jobs/{job}/bundles": "all", "GET /jobs/{job}/bundles/{version}": "all",
+		"GET /jobs/{job}/links": "desk", "POST /jobs/{job}/links": "desk", "DELETE /jobs/{job}/links/{link}": "desk",
+		"POST /review/{link}/open": "open", "GET /review/{link}/bundle": "open", "GET /review/{link}/file": "open",
+		"PUT /review/{link}/pictures/{sha256}": "open", "POST /review/{link}/statements": "open",
 		"GET /jobs/{job}/coverage": "all", "GET /jobs/{job}/bill": "all", "GET /jobs/{job}/account": "all", "GET /jobs/{job}/draft": "all",
 		"GET /jobs/{job}/refusal": "all", "POST /jobs/{job}/replies": "desk", "GET /due": "all", "GET /calendar.ics": "all", "GET /rates": "all", "PUT /rates": "desk",
 		"GET /packs": "all", "GET /packs/{pack}": "all", "GET /vocabulary": "all", "GET /shop": "all", "PUT /shop": "owner",
@@ -76,7 +79,7 @@ func TestEveryRouteAndRole(t *testing.T) {
 				if role != "" {
 					c = f.person("P"+newID(), role)
 				}
-				path := strings.NewReplacer("{sha256}", strings.Repeat("a", 64), "{job}", newID(), "{version}", "1", "{pack}", "x", "{device}", newID(), "{person}", newID()).
+				path := strings.NewReplacer("{sha256}", strings.Repeat("a", 64), "{job}", newID(), "{version}", "1", "{pack}", "x", "{device}", newID(), "{person}", newID(), "{link}", newID()).
 					Replace(strings.TrimPrefix(name, r.method+" "))
 				res := c.lax().do(r.method, path, nil)
 				switch {

@@ -78,8 +78,10 @@ func (s *Server) attemptFor(c echo.Context, name string) error {
 	return s.grant(c, "name "+strings.ToLower(strings.Join(strings.Fields(name), " ")))
 }
 
-func (s *Server) grant(c echo.Context, key string) error {
-	wait := s.attempts.wait(key)
+func (s *Server) grant(c echo.Context, key string) error { return s.granted(c, s.attempts, key) }
+
+func (s *Server) granted(c echo.Context, by *attempts, key string) error {
+	wait := by.wait(key)
 	if wait == 0 {
 		return nil
 	}

@@ -130,6 +130,9 @@ func (b *background) sweep(ctx context.Context) {
 		if err := b.s.opt.Access.Sweep(ctx, b.s.opt.Shop); err != nil && ctx.Err() == nil {
 			b.s.opt.Log.Error("sweep sign-ins", "error", err)
 		}
+		if err := b.s.opt.Shares.Sweep(ctx, b.s.opt.Shop); err != nil && ctx.Err() == nil {
+			b.s.opt.Log.Error("sweep links", "error", err)
+		}
 		select {
 		case <-ctx.Done():
 			return

@@ -57,7 +57,7 @@ func (s *Server) getBundle(c echo.Context) error {
 	if err != nil || version < 1 {
 		return claims.Errorf(claims.Invalid, "The version of a bundle is a whole number from 1 on.").At("version")
 	}
-	blob, built, err := s.opt.Service.Bundle(c.Request().Context(), actor(c), claims.JobID(c.Param("job")), version)
+	blob, built, err := s.opt.Service.Bundle(c.Request().Context(), actor(c), claims.JobID(c.Param("job")), version, c.Request().Header.Get("Range") != "")
 	if err != nil {
 		return err
 	}

@@ -92,6 +92,9 @@ func (s *Server) protect(next echo.HandlerFunc) echo.HandlerFunc {
 			h.Set("Content-Security-Policy", apiPolicy)
 			h.Set("Cache-Control", "no-store")
 		}
+		if p := c.Request().URL.Path; p == reviewPage || strings.HasPrefix(p, reviewAPI) {
+			h.Set("X-Robots-Tag", "noindex, nofollow, noarchive")
+		}
 		if err := s.cross.Check(c.Request()); err != nil {
 			return &claims.Error{Code: claims.Forbidden, Says: "This request came from another site's page and was refused. Open Kickplate itself.", Err: err}
 		}

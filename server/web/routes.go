@@ -24,7 +24,8 @@ type route struct {
 const (
 	smallBody = 16 << 10
 	// A full batch of the largest entries, and the list around them.
-	entriesBody = claims.MaxBatch*(claims.MaxEntry+1) + 64
+	statementBody = 64 << 10
+	entriesBody   = claims.MaxBatch*(claims.MaxEntry+1) + 64
 )
 
 // routes is the one list of addresses; openapi.yaml describes the same ones.
@@ -68,6 +69,15 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/jobs/:job/replies", claims.ActSend, entriesBody, s.makeReply},
 		{http.MethodPost, "/jobs/:job/bundles", claims.ActBuild, smallBody, s.buildBundle},
 		{http.MethodGet, "/jobs/:job/bundles/:version", claims.ActRead, 0, s.getBundle},
+		{http.MethodGet, "/jobs/:job/links", claims.ActShare, 0, s.listShares},
+		{http.MethodPost, "/jobs/:job/links", claims.ActShare, smallBody, s.makeShare},
+		{http.MethodDelete, "/jobs/:job/links/:link", claims.ActShare, 0, s.endShare},
+		// Nobody is signed in behind a link; the use-cases ask for its secret, or the cookie that came of it.
+		{http.MethodPost, "/review/:link/open", "", smallBody, s.openReview},
+		{http.MethodGet, "/review/:link/bundle", "", 0, s.getReviewBundle},
+		{http.MethodGet, "/review/:link/file", "", 0, s.getReviewFile},
+		{http.MethodPut, "/review/:link/pictures/:sha256", "", claims.MaxTheirs, s.putTheirs},
+		{http.MethodPost, "/review/:link/statements", "", statementBody, s.addStatement},
 		{http.MethodGet, "/due", claims.ActRead, 0, s.listDue},
 		{http.MethodGet, "/calendar.ics", claims.ActRead, 0, s.getCalendar},
 		{http.MethodGet, "/rates", claims.ActRead, 0, s.getRates},

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -20,6 +21,8 @@ import (
 type Options struct {
 	Service *claims.Service
 	Access  *claims.Access
+	// Shares are the links to bundles; nil = made from Service.
+	Shares *claims.Shares
 	// Shop is the shop that people sign in to by name and password.
 	Shop  claims.ShopID
 	Packs *Shelf
@@ -54,6 +57,9 @@ type Limits struct {
 	// Attempts is how many sign-ins and pairings one address may try at a stretch (10); one more is granted every AttemptEvery (6 s).
 	Attempts     int
 	AttemptEvery time.Duration
+	// Looks is how many files are read over one reviewer's link at a stretch (600); one more is granted every LookEvery (50 ms).
+	Looks     int
+	LookEvery time.Duration
 }
 
 func (l Limits) withDefaults() Limits {
@@ -70,6 +76,8 @@ func (l Limits) withDefaults() Limits {
 	setDefault(&l.Parts, 200)
 	setDefault(&l.Attempts, 10)
 	setDefault(&l.AttemptEvery, 6*time.Second)
+	setDefault(&l.Looks, 600)
+	setDefault(&l.LookEvery, 50*time.Millisecond)
 	return l
 }
 
@@ -86,6 +94,7 @@ type Server struct {
 	cross    *http.CrossOriginProtection
 	incoming *incoming
 	attempts *attempts
+	looks    *attempts
 	work     *background
 
 	uploads, appends, examinations, builds *semaphore.Weighted
@@ -94,6 +103,9 @@ type Server struct {
 // New prepares a Server: it clears Incoming of what an earlier process left half-written, and starts the background work.
 func New(o Options) (*Server, error) {
 	o.Limits = o.Limits.withDefaults()
+	if o.Shares == nil {
+		o.Shares = &claims.Shares{Service: o.Service, Random: rand.Reader}
+	}
 	in, err := openIncoming(o.Incoming, o.Limits, o.Now)
 	if err != nil {
 		return nil, err
@@ -101,6 +113,7 @@ func New(o Options) (*Server, error) {
 	s := &Server{
 		opt: o, echo: echo.New(), cross: http.NewCrossOriginProtection(), incoming: in,
 		attempts: newAttempts(o.Limits.Attempts, o.Limits.AttemptEvery, o.Now),
+		looks:    newAttempts(o.Limits.Looks, o.Limits.LookEvery, o.Now),
 		uploads:  semaphore.NewWeighted(o.Limits.Uploads), appends: semaphore.NewWeighted(o.Limits.Appends),
 		examinations: semaphore.NewWeighted(o.Limits.Examinations), builds: semaphore.NewWeighted(o.Limits.Builds),
 	}
