@@ -19,6 +19,7 @@ func (s *Service) card(j *Job) (Card, error) {
 		facts := FactsOf(j, pack.Pack(), s.Now())
 		report := rules.Check(pack, &facts)
 		c.Gaps, c.Doubts = report.Counts.Gap, report.Counts.Doubt
+		c.Pack, c.Missing = pack.Pack().ID, missing(j, &report)
 	}
 	if c.Dues = j.dues(); len(c.Dues) > 0 {
 		c.Due, c.DueWhat = c.Dues[0].At, c.Dues[0].What
@@ -27,8 +28,9 @@ func (s *Service) card(j *Job) (Card, error) {
 		c.Stage = "complete"
 	}
 	if bill := j.Bill(); !bill.Mixed {
-		c.Amount = bill.Asked()
+		c.Amount, c.Stake = bill.Asked(), stake(j, bill)
 	}
+	c.State, c.Since, c.Technician, c.Reasons = boardState(c.Stage), j.owedSince(), j.technician(), j.refusedFor()
 	key := func(name, value string) {
 		if v := FoldKey(value); v != "" && !slices.Contains(c.Keys[name], v) {
 			c.Keys[name] = append(c.Keys[name], v)
@@ -38,6 +40,19 @@ func (s *Service) card(j *Job) (Card, error) {
 	key("serial", j.Unit.Serial)
 	key("model", j.Unit.Model)
 	key("stage", c.Stage)
+	states := []string{c.State}
+	if c.State != "settled" {
+		states = append(states, "open")
+	}
+	for _, state := range states {
+		key("state", state)
+		if len(c.Dues) == 0 {
+			key("undated", state)
+		}
+	}
+	for _, d := range c.Dues {
+		key("due", d.Code)
+	}
 	key("claim", j.Coverage.Number)
 	for _, p := range j.Parts {
 		key("part", p.Body.Number)

@@ -119,7 +119,12 @@ func (e *Entry) validate() error {
 	if c := e.Clock; c != nil && (c.UncertaintyMs < 0 || c.MonoMs < 0 || len(c.Boot) > maxName) {
 		return Errorf(Invalid, "The clock's uncertainty and monotonic time can't be negative.").At("clock")
 	}
-	body, err := DecodeBody(e.Kind, e.Body)
+	return CheckBody(e.Kind, e.Body)
+}
+
+// CheckBody says whether an entry of the kind may have this body. The error is an *Error whose Where names the field: "body.price".
+func CheckBody(kind Kind, raw json.RawMessage) error {
+	body, err := DecodeBody(kind, raw)
 	if err != nil {
 		return asError(err).At("body")
 	}

@@ -328,8 +328,7 @@ func (f *folder) said(v, now *version) {
 		f.job.Said = map[string]EntryID{}
 	}
 	for name, value := range fields {
-		switch string(value) {
-		case `""`, "0", "null", "false":
+		if emptyJSON(value) {
 			continue
 		}
 		f.job.Said[string(v.k.Kind)+"."+strings.ToLower(name)] = v.k.ID

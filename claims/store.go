@@ -116,12 +116,23 @@ type Card struct {
 	Due     time.Time `json:"due,omitzero"`
 	DueWhat string    `json:"dueWhat,omitempty"`
 	// Dues are all open deadlines, soonest first.
-	Dues    []Due `json:"dues,omitempty"`
-	Photos  int   `json:"photos,omitempty"`
-	Gaps    int   `json:"gaps"`
-	Doubts  int   `json:"doubts,omitempty"`
-	Amount  Money `json:"amount,omitzero"`
-	Entries Head  `json:"entries"`
+	Dues   []Due `json:"dues,omitempty"`
+	Photos int   `json:"photos,omitempty"`
+	Gaps   int   `json:"gaps"`
+	Doubts int   `json:"doubts,omitempty"`
+	Amount Money `json:"amount,omitzero"`
+	// State is where the claim stands on the desk's board: gathering, complete, sent, answered, settled or disputed. Stake is the
+	// money that is still to come in, owed since Since: the last sending, else the end of the visit, else the opening.
+	State string    `json:"state,omitempty"`
+	Stake Money     `json:"stake,omitzero"`
+	Since time.Time `json:"since,omitzero"`
+	// Technician is who went last, or is to go; Pack the rule pack; Missing the requirements that were open on leaving or are now;
+	// Reasons those of refusals and cuts.
+	Technician string   `json:"technician,omitempty"`
+	Pack       string   `json:"pack,omitempty"`
+	Missing    []string `json:"missing,omitempty"`
+	Reasons    []string `json:"reasons,omitempty"`
+	Entries    Head     `json:"entries"`
 	// Keys are exact index keys: Keys["serial"] = {"ab12"}, Keys["part"] = {...}, Keys["digest"], Keys["unit"]; normalised by FoldKey.
 	Keys map[string][]string `json:"keys,omitempty"`
 	// Words are the lower-case words to find the job by.

@@ -35,6 +35,7 @@ func everyRoute() map[string]string {
 		"GET /jobs/{job}/coverage": "all", "GET /jobs/{job}/bill": "all", "GET /jobs/{job}/account": "all", "GET /jobs/{job}/draft": "all",
 		"GET /jobs/{job}/refusal": "all", "POST /jobs/{job}/replies": "desk", "GET /due": "all", "GET /calendar.ics": "all", "GET /rates": "all", "PUT /rates": "desk",
 		"GET /packs": "all", "GET /packs/{pack}": "all", "GET /vocabulary": "all", "GET /shop": "all", "PUT /shop": "owner",
+		"GET /jobs/{job}/clashes": "all", "POST /entries/check": "all", "GET /figures/money": "all", "GET /figures/found": "all",
 		"GET /log/checkpoint": "desk", "GET /log/proof": "desk", "GET /log/consistency": "desk",
 	}
 }

@@ -29,7 +29,7 @@ func (s *Server) listJobs(c echo.Context) error {
 		Next string        `json:"next,omitempty"`
 	}{Jobs: make([]claims.Card, len(page.Cards)), Next: page.Next}
 	for i, card := range page.Cards {
-		card.Keys, card.Words, card.Prints = nil, nil, nil
+		card.Keys, card.Words, card.Prints, card.Missing, card.Reasons = nil, nil, nil, nil, nil
 		out.Jobs[i] = card
 	}
 	return answer(c, http.StatusOK, out)

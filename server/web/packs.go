@@ -83,5 +83,3 @@ func (s *Server) getPack(c echo.Context) error {
 	}
 	return answerRaw(c, http.StatusOK, raw)
 }
-
-func (s *Server) getVocabulary(c echo.Context) error { return answer(c, http.StatusOK, rules.Words()) }
