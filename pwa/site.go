@@ -102,9 +102,11 @@ func newSite(static, built fs.FS) (*Site, error) {
 	return s, nil
 }
 
-// kept reports whether the service worker fetches the file ahead of need: all but papers and big icons.
+// kept reports whether the service worker fetches the file ahead of need: all but papers, big icons and the desk's part, which a
+// technician's phone can do without until somebody opens it.
 func kept(name string) bool {
-	return !strings.HasSuffix(name, ".md") && !strings.HasSuffix(name, ".txt") && !strings.HasSuffix(name, "512.png")
+	return !strings.HasPrefix(name, "js/desk/") && name != "desk.css" &&
+		!strings.HasSuffix(name, ".md") && !strings.HasSuffix(name, ".txt") && !strings.HasSuffix(name, "512.png")
 }
 
 // modules writes a preload link for every module among the addresses: without them a module is only asked for once the

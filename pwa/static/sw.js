@@ -47,8 +47,13 @@ addEventListener("fetch", (event) => {
 });
 
 async function fromShelf(path, request) {
-  const hit = await (await caches.open(shelf)).match(path);
-  return hit || fetch(request);
+  const cache = await caches.open(shelf);
+  const hit = await cache.match(path);
+  if (hit) return hit;
+  // The desk's part comes when it is first opened, and stays.
+  const res = await fetch(request);
+  if (res.ok && path.startsWith("/a/@/")) await cache.put(path, res.clone());
+  return res;
 }
 
 async function fromCore(path, request) {

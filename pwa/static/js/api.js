@@ -47,7 +47,8 @@ export async function call(path, { method = "GET", body, headers = {}, limit = 2
   }
 }
 
-async function json(path, options) {
+/** json sends a request and reads the answer's JSON; null when there is none. */
+export async function json(path, options) {
   const res = await call(path, options);
   if (res.status === 204) return null;
   try {
@@ -56,8 +57,10 @@ async function json(path, options) {
     throw new ApiError({ detail: t("api.no-answer") });
   }
 }
-const send = (method, path, value, more) => json(path, { method, body: JSON.stringify(value), headers: { "Content-Type": "application/json" }, ...more });
-const query = (o) => new URLSearchParams(Object.entries(o).filter(([, v]) => v)).toString();
+/** send sends a JSON body. */
+export const send = (method, path, value, more) => json(path, { method, body: JSON.stringify(value), headers: { "Content-Type": "application/json" }, ...more });
+/** query writes the parameters that say something. */
+export const query = (o) => new URLSearchParams(Object.entries(o).filter(([, v]) => v)).toString();
 
 export const clock = () => json("/clock", { limit: 8000 });
 export const session = () => json("/session");

@@ -26,10 +26,16 @@ import { MarkPhoto } from "./screens/mark.js";
 import { Write } from "./screens/write.js";
 import { Outbox } from "./screens/outbox.js";
 import { Phone } from "./screens/phone.js";
+import { Desk, loadDesk } from "./later.js";
 
 const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto };
 
+const ofDesk = { board: "Board", keys: "Keys" };
+const ofClaim = {};
+
 function pick({ path, query }) {
+  if (ofDesk[path[0]]) return html`<${Desk} show=${ofDesk[path[0]]} query=${query} />`;
+  if (path[0] === "job" && ofClaim[path[2]]) return html`<${Desk} show=${ofClaim[path[2]]} key=${location.href} id=${path[1]} query=${query} />`;
   if (path[0] === "job" && path[1]) return html`<${ofJob[path[2]] || JobPage} key=${location.href} id=${path[1]} query=${query} />`;
   if (path[0] === "new") return html`<${NewJob} />`;
   if (path[0] === "outbox") return html`<${Outbox} />`;
@@ -79,6 +85,7 @@ async function start() {
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
   hear("session", words);
   words();
+  if (me.isOffice()) loadDesk().catch(() => {}); // so that it is there when the line is not
 }
 const idle = () => new Promise((done) => (window.requestIdleCallback ? requestIdleCallback(done, { timeout: 1500 }) : setTimeout(done, 300)));
 

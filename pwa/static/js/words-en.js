@@ -24,7 +24,7 @@ export default {
   "enter.pair-title": "Let this phone in", "enter.pair-text": "The office showed you a code. With it this phone can keep and send work in your name until the office cuts it off.", "enter.pair-do": "Let this phone in",
   "enter.device-name": "A name for this phone", "enter.device-hint": "So that the office can tell it from others.", "enter.this-phone": "My phone", "enter.this-computer": "Desk",
 
-  "jobs.title": "Jobs", "jobs.new": "New job", "jobs.search": "Find a job", "jobs.search-hint": "Customer, serial, part, number …", "jobs.order": "Order",
+  "jobs.title": "Jobs", "jobs.new": "New job", "jobs.search": "Find a job", "jobs.search-hint": "Customer, serial, part, number …", "jobs.order": "Order", "jobs.board": "Board",
   "jobs.order-changed": "Latest", "jobs.order-due": "Due first", "jobs.order-opened": "Newest", "jobs.stale": "No connection. These are the jobs on this phone.",
   "jobs.none": "There are no jobs yet. Begin one below.", "jobs.none-found": "Nothing found. Try fewer letters.", "jobs.none-due": "Nothing is due.", "jobs.more": "Show more",
   "jobs.no-customer": "No customer yet", "jobs.changed": "Last entry {day}, {time}", "jobs.no-pack": "No checklist fits yet", "jobs.complete": "Nothing missing",
@@ -126,7 +126,7 @@ export default {
   "read.display": "Photograph the display", "read.display-kept": "Display kept; again", "read.display-added": "Picture of the display added", "read.another": "Another reading", "read.as-left": "Reading as left",
   "read.no-core": "The meaning of the reading is shown when the rules have loaded.", "read.no-model": "No values are known to hold this against. It is kept as it is.", "read.judge-by": "Held against", "read.profile": "Values", "read.plan-profile": "Those of the checklist", "read.no-profile": "None",
   "read.own": "The maker's sheet: {model}", "read.own-source": "the maker's service sheet, as entered", "read.rated-watts": "Rated watts", "read.rated-volts": "Rated volts", "read.tolerance": "Tolerance in %", "read.nominal": "Nominal value in µF", "read.low": "From (Ω)", "read.high": "To (Ω)",
-  "term.over-range": "OL (over range)", "term.open": "open", "term.closed": "closed (beeps)", "term.booked": "booked", "term.on-site": "on site", "term.gathering": "being gathered", "term.sent": "sent", "term.paid": "paid", "term.refused": "refused", "term.disputed": "disputed",
+  "term.over-range": "OL (over range)", "term.open": "open", "term.closed": "closed (beeps)", "term.complete": "complete", "term.settled": "settled", "term.booked": "booked", "term.on-site": "on site", "term.gathering": "being gathered", "term.sent": "sent", "term.paid": "paid", "term.refused": "refused", "term.disputed": "disputed",
 
   "condition.circuit": "Circuit", "condition.circuit.isolated": "one end off", "condition.circuit.in-circuit": "still wired in", "condition.load": "Load", "condition.load.no-load": "nothing running", "condition.load.under-load": "running",
   "condition.compressor": "Compressor", "condition.compressor.running": "running", "condition.compressor.off": "off", "condition.command": "Told to run", "condition.command.on": "yes", "condition.command.off": "no", "condition.rotation": "Fan", "condition.rotation.turning": "turning", "condition.rotation.stopped": "stopped",

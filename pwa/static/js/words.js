@@ -6,6 +6,8 @@ const tongue = (navigator.languages || ["en"]).map((l) => l.split("-")[0]).find(
 const words = catalogues[tongue];
 /** locale formats numbers and dates: the person's own region, in the language of the texts. */
 export const locale = (navigator.languages || []).find((l) => l.split("-")[0] === tongue) || tongue;
+/** addTexts joins a part's own catalogue, {en: {…}}, when that part of the app has loaded. */
+export const addTexts = (more) => Object.assign(words, more[tongue] ?? more.en);
 const plural = new Intl.PluralRules(locale);
 
 /** t gives a text; {name} in it is filled in from values. A text with one/other is picked by values.n. */
@@ -37,7 +39,7 @@ export const termsOf = (list) => [...(titles[list] || new Map())].map(([id]) => 
 /** term is the title of a word of the vocabulary, in the catalogue's language when it has one. */
 export function term(list, id) {
   if (!id) return "";
-  return words[`term.${id}`] ?? titles[list]?.get(id) ?? id.charAt(0).toUpperCase() + id.slice(1).replaceAll("-", " ");
+  return words[`term.${list}.${id}`] ?? words[`term.${id}`] ?? titles[list]?.get(id) ?? id.charAt(0).toUpperCase() + id.slice(1).replaceAll("-", " ");
 }
 
 const numbers = new Intl.NumberFormat(locale, { maximumFractionDigits: 1 });

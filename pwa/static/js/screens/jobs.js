@@ -7,6 +7,7 @@ import { useNews, useLoaded } from "../events.js";
 import { cards } from "../source.js";
 import { t, term, day, daysLeft, clockTime } from "../words.js";
 import { InstallHint } from "../install.js";
+import { isOffice } from "../me.js";
 
 export function Jobs() {
   const [order, setOrder] = useState(localStorage.getItem("jobs-order") || "changed");
@@ -26,7 +27,7 @@ export function Jobs() {
   };
   const list = [...(value?.jobs || []), ...more];
   return html`<${Screen} title=${t("jobs.title")}
-    actions=${html`<${Link} to="/phone" class="icon-btn" aria-label=${t("phone.title")}><${Icon} name="phone" /><//>`}
+    actions=${html`${isOffice() && html`<${Link} to="/board" class="icon-btn" aria-label=${t("jobs.board")}><${Icon} name="clock" /><//>`}<${Link} to="/phone" class="icon-btn" aria-label=${t("phone.title")}><${Icon} name="phone" /><//>`}
     foot=${html`<${Go} to="/new" kind="main big" icon="plus">${t("jobs.new")}<//>`}>
     <${InstallHint} />
     <form class="search" role="search" onSubmit=${(e) => { e.preventDefault(); search(typed.trim()); }}>

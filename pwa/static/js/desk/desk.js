@@ -1,0 +1,15 @@
+// The desk: what a shop does with a job after the visit, on a wide screen and on a phone.
+import { addTexts } from "../words.js";
+import en from "./words-en.js";
+
+addTexts({ en });
+
+/** ready waits for the desk's look, so that nothing is drawn without it. */
+export const ready = new Promise((done) => {
+  const look = Object.assign(document.createElement("link"), { rel: "stylesheet", href: new URL("../../desk.css", import.meta.url).href });
+  look.onload = look.onerror = () => done();
+  document.head.append(look);
+});
+
+export { Board } from "./board.js";
+export { Keys } from "./keys.js";

@@ -1,0 +1,13 @@
+// The English texts of the desk. They join the app's own catalogue when the desk loads.
+export default {
+  "desk.nav": "The desk",
+
+  "board.title": "Board", "board.search-hint": "Customer, serial, payer, number … ( / )", "board.show": "Which jobs", "board.open": "Open", "board.gathering": "Being gathered", "board.complete": "Complete", "board.sent": "Sent", "board.answered": "Answered", "board.disputed": "Disputed", "board.settled": "Settled", "board.return": "Parts to return",
+  "board.stake": { one: "Still to come in on 1 open job:", other: "Still to come in on {n} open jobs:" }, "board.nothing": "nothing", "board.none": "There is no such job.", "board.no-day": "no last day", "board.to-come": "Still to come in:", "board.printed": "Printed {when}",
+  "board.group-late": "Overdue", "board.group-week": "Within seven days", "board.group-later": "Later", "board.group-undated": "Without a last day",
+  "due-what.submit": "send the claim", "due-what.return": "return the old part", "due-what.answer-payer": "answer the payer", "due-what.answer-customer": "answer the customer", "due-what.": "due",
+
+  "keys.title": "Keys", "keys.heading": "Working by keyboard", "keys.search": "Search on the board", "keys.move": "Next and previous job; from the search into the list", "keys.open": "Open the job", "keys.leave": "Empty the search, then leave it", "keys.new": "Begin a job", "keys.board": "To the board", "keys.slide": "Move the line between two photos", "keys.zoom": "Nearer, farther, whole picture", "keys.list": "This page",
+  "keys.on": "Use single keys on this device",
+
+};
