@@ -84,6 +84,9 @@ func (j *Job) dues() []Due {
 	return list
 }
 
+// Today is the calendar day at the site.
+func (j *Job) Today(now time.Time) Day { return dayOf(now.In(j.zone())) }
+
 // SubmitBy is the last day for the claim: the coverage's window counted from the day of the last visit.
 func (j *Job) SubmitBy() (Day, bool) {
 	day, _, _, ok := j.window(j.Coverage.SubmitDays)

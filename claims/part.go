@@ -67,10 +67,12 @@ type Damage struct {
 	// Seen is on-arrival, during-work or on-leaving.
 	Seen string `json:"seen"`
 	// Extent in millimetres, decimals.
-	WidthMM  string    `json:"widthMm,omitempty"`
-	HeightMM string    `json:"heightMm,omitempty"`
-	Words    string    `json:"words,omitempty"`
-	Photos   []EntryID `json:"photos,omitempty"`
+	WidthMM  string `json:"widthMm,omitempty"`
+	HeightMM string `json:"heightMm,omitempty"`
+	// Scale is what the extent was measured with: ruler, tape, scale-card, caliper, known-part or estimated.
+	Scale  string    `json:"scale,omitempty"`
+	Words  string    `json:"words,omitempty"`
+	Photos []EntryID `json:"photos,omitempty"`
 	// SaidBy and Said record what somebody said about it.
 	SaidBy string `json:"saidBy,omitempty"`
 	Said   string `json:"said,omitempty"`
@@ -90,5 +92,5 @@ func (b *Damage) validate() *Error {
 		oneOf("kind", b.Kind, "melted", "cut", "chipped", "cracked", "dented", "scratched", "stained", "corroded", "missing", "wet", "none"),
 		required("seen", b.Seen), oneOf("seen", b.Seen, "on-arrival", "during-work", "on-leaving"), decimal("widthMm", b.WidthMM, false), decimal("heightMm", b.HeightMM, false),
 		text("words", b.Words, false), ids("photos", b.Photos), line("saidBy", b.SaidBy, false), text("said", b.Said, false),
-		oneOf("bears", b.Bears, "yes", "no", "unknown"), word("view", b.View, false))
+		oneOf("bears", b.Bears, "yes", "no", "unknown"), word("view", b.View, false), word("scale", b.Scale, false))
 }

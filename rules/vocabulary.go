@@ -30,6 +30,7 @@ type Vocabulary struct {
 
 	Areas           []Term `json:"areas"`
 	LookAround      []Term `json:"lookAround"`
+	DamageScales    []Term `json:"damageScales"`
 	AllegationHow   []Term `json:"allegationHow"`
 	AllegationWants []Term `json:"allegationWants"`
 	DisputeFindings []Term `json:"disputeFindings"`
@@ -48,7 +49,7 @@ func Words() Vocabulary {
 		Components: Components(), Quantities: Quantities(), Moments: Moments(), Events: Events(),
 		DamageKinds: DamageKinds(), DamageSeen: DamageSeen(), About: AckAbout(), AckOutcomes: AckOutcomes(),
 		PartHeld: PartHeld(), Fields: FieldNames(), Dates: DateNames(), Numbers: NumberNames(),
-		Areas: Areas(), LookAround: LookAround(), AllegationHow: slices.Clone(allegationHow), AllegationWants: slices.Clone(allegationWants),
+		Areas: Areas(), LookAround: LookAround(), DamageScales: DamageScales(), AllegationHow: slices.Clone(allegationHow), AllegationWants: slices.Clone(allegationWants),
 		DisputeFindings: DisputeFindings(), StatementFrom: StatementFrom(), OfferWhat: OfferWhat(), OfferOutcomes: OfferOutcomes(),
 		ReleaseOutcomes: ReleaseOutcomes(), DisputeEnds: DisputeEnds(), FileExtras: FileExtras(),
 	}

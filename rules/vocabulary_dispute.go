@@ -59,6 +59,12 @@ var lookAround = []Term{
 // for the front, surroundings for the others; its area is the id.
 func LookAround() []Term { return slices.Clone(lookAround) }
 
+var damageScales = []Term{{"ruler", "Ruler in the picture"}, {"tape", "Tape measure"}, {"scale-card", "Scale card in the picture"}, {"caliper", "Caliper"},
+	{"known-part", "Beside a part of known size"}, {"estimated", "Estimated"}}
+
+// DamageScales are what the extent of damage is measured with.
+func DamageScales() []Term { return slices.Clone(damageScales) }
+
 var allegationHow = []Term{{"letter", "Letter"}, {"e-mail", "E-mail"}, {"telephone", "Telephone"}, {"message", "Message"}, {"in-person", "In person"},
 	{"payer", "Through the payer"}, {"insurer", "Through an insurer"}, {"lawyer", "Through a lawyer"}, {"form", "Form or portal"}}
 

@@ -31,9 +31,10 @@ var rooms = []struct {
 	{"claims", []string{"rules", "rules/readings"}, "small"},
 	{"claims/custody", []string{"claims"}, ""},
 	{"claims/custody/...", []string{"claims", "claims/custody"}, ""},
-	// A bundle carries what custody makes, and verify checks it: the one arrow between siblings.
-	{"claims/bundle", []string{"claims", "claims/custody", "rules", "rules/readings"}, ""},
-	{"claims/bundle/...", []string{"claims", "claims/custody", "rules", "rules/readings"}, ""},
+	// A bundle carries what custody makes and what dispute finds, and verify works both out again: the only arrows between siblings.
+	{"claims/bundle", []string{"claims", "claims/custody", "claims/dispute", "rules", "rules/readings"}, ""},
+	{"claims/bundle/...", []string{"claims", "claims/custody", "claims/dispute", "rules", "rules/readings"}, ""},
+	{"claims/dispute", []string{"claims", "rules"}, ""},
 	{"claims/boltstore", []string{"claims"}, ""},
 	{"claims/memstore", []string{"claims"}, ""},
 	{"claims/storetest", []string{"claims"}, ""},
