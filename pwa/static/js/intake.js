@@ -2,7 +2,7 @@
 // are made here; the look comes after "kept" has been said.
 import { sha256 } from "./hash.js";
 import { MAX_FILE, record } from "./record.js";
-import { db } from "./db.js";
+import { remember, ownBytes, shrink, thumbOf, keepSmall } from "./small.js";
 import { say } from "./events.js";
 import { placeNow } from "./place.js";
 import { LONGEST, clipOf } from "./clip.js";
@@ -22,13 +22,6 @@ async function takeFile(file) {
   return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes), clip: clip.kind === "clip" };
 }
 
-// The files just taken in: on a good line the outbox may have sent one, and let it go, before anybody has looked at it.
-const recent = new Map();
-function remember(digest, blob) {
-  recent.set(digest, blob);
-  for (const old of [...recent.keys()].slice(0, -3)) recent.delete(old);
-}
-
 /** keepPhoto keeps a file as a photo of a job and returns the entry. body says what it shows; camera whether it was taken just now. */
 export async function keepPhoto(job, file, body, camera) {
   const at = new Date(), from = performance.now();
@@ -41,43 +34,31 @@ export async function keepPhoto(job, file, body, camera) {
   }, { file: { blob, digest }, at: fresh ? new Date(Math.min(at.getTime(), file.lastModified)) : at });
   performance.measure("photo-kept", { start: from, end: performance.now() });
   // What kind of clip it is: lists then show it as one before the server has seen it. No room for that is no harm.
-  if (clip) db().then((d) => d.put("thumbs", { digest, job, facts: { digest, bytes: blob.size, type: blob.type || "video/mp4", examiner: "phone" } })).catch(() => {});
+  if (clip) keepSmall(digest, { job, facts: { digest, bytes: blob.size, type: blob.type || "video/mp4", examiner: "phone" } }).catch(() => {});
   return entry;
 }
-
-const draw = (bitmap, long) => {
-  const scale = Math.min(1, long / Math.max(bitmap.width, bitmap.height));
-  const w = Math.max(1, Math.round(bitmap.width * scale)), h = Math.max(1, Math.round(bitmap.height * scale));
-  const canvas = Object.assign(document.createElement("canvas"), { width: w, height: h });
-  const ctx = canvas.getContext("2d", { willReadFrequently: true });
-  ctx.imageSmoothingQuality = "high";
-  ctx.drawImage(bitmap, 0, 0, w, h);
-  return { canvas, ctx, w, h };
-};
 
 /**
  * lookAt makes the small picture of a kept photo and measures it. It returns the facts ({sharp, dark, bright, alike, …}), or
  * null when this browser can't show the file. others are the job's photos it may repeat, digest → fingerprint.
  */
 export async function lookAt(digest, job, others = {}) {
-  const d = await db();
-  const blob = recent.get(digest) || (await d.get("files", digest))?.blob;
+  const blob = await ownBytes(digest);
   if (!blob || !/^image\//.test(blob.type || "image/")) return null;
   let bitmap;
   try { bitmap = await createImageBitmap(blob, { imageOrientation: "from-image" }); } catch { return null; }
   try {
-    const small = draw(bitmap, 320);
-    const thumb = await new Promise((done) => small.canvas.toBlob(done, "image/jpeg", 0.8));
+    const thumb = await thumbOf(bitmap);
     const facts = { digest, bytes: blob.size, type: blob.type || "image/jpeg", width: bitmap.width, height: bitmap.height, examiner: "phone" };
     // Just after the start the core may still be coming: the small picture shows at once, the look follows.
     if (!core.ready()) {
-      await d.put("thumbs", { digest, blob: thumb, job });
+      await keepSmall(digest, { blob: thumb, job });
       say(`journal:${job}`);
       if (!(await core.whenReady(30000))) return facts;
     }
-    const work = draw(bitmap, 1600);
+    const work = shrink(bitmap, 1600);
     const { alike, ...measured } = await core.measure(work.ctx.getImageData(0, 0, work.w, work.h).data, work.w, work.h, others);
-    await d.put("thumbs", { digest, blob: thumb, job, facts: { ...facts, ...measured } });
+    await keepSmall(digest, { blob: thumb, job, facts: { ...facts, ...measured } });
     say(`journal:${job}`);
     return { ...facts, ...measured, alike };
   } finally {

@@ -4,39 +4,23 @@ import { Icon } from "./icons.js";
 import { Mark, Go } from "./parts.js";
 import * as api from "./api.js";
 import { db } from "./db.js";
+import { smallPicture, ownBytes, whenHere } from "./small.js";
 import { MarkLayer, marksOn } from "./marks.js";
 import { t, term, moment, size, number } from "./words.js";
 
-/** smallPicture is a photo's small picture, from the phone when it is there. */
-export async function smallPicture(digest, job) {
-  const d = await db();
-  const hit = await d.get("thumbs", digest);
-  if (hit?.blob) return hit.blob;
-  const blob = await api.picture(digest, "thumb");
-  d.put("thumbs", { ...hit, digest, blob, job }).catch(() => {}); // no room for small pictures: no harm
-  return blob;
-}
-
 async function bigPicture(digest) {
-  const own = await (await db()).get("files", digest);
-  return own ? own.blob : api.picture(digest, "view");
+  return (await ownBytes(digest)) || api.picture(digest, "view");
 }
 
 /** Picture shows a digest's picture once it comes into view; alt is what it shows. */
 export function Picture({ digest, job, alt, whole, type, onShape }) {
   const box = useRef(), [url, set] = useState(null), [bad, fail] = useState(false);
   useEffect(() => {
-    let live = true, made = null;
-    const load = async () => {
-      try {
-        const blob = await (whole ? bigPicture(digest) : smallPicture(digest, job));
-        made = URL.createObjectURL(blob);
-        if (live) set(made); else URL.revokeObjectURL(made);
-      } catch { if (live) fail(true); }
-    };
+    let made = null, stop = null;
+    const load = () => { stop = whenHere(job, () => (whole ? bigPicture(digest) : smallPicture(digest, job)), (blob) => { made = URL.createObjectURL(blob); fail(false); set(made); }, () => fail(true)); };
     const seen = new IntersectionObserver((list) => { if (list.some((x) => x.isIntersecting)) { seen.disconnect(); load(); } }, { rootMargin: "300px" });
     seen.observe(box.current);
-    return () => { live = false; seen.disconnect(); if (made) URL.revokeObjectURL(made); };
+    return () => { stop?.(); seen.disconnect(); if (made) URL.revokeObjectURL(made); };
   }, [digest, whole]);
   const icon = type === "application/pdf" ? "document" : /^(video|audio)/.test(type || "") ? "film" : "camera";
   return html`<span class=${`pic ${whole ? "whole" : ""}`} ref=${box}>${url && !bad ? html`<img src=${url} alt=${alt} decoding="async" onLoad=${(e) => onShape?.(e.currentTarget.naturalHeight / e.currentTarget.naturalWidth)} onError=${() => fail(true)} />`

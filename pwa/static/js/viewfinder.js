@@ -3,7 +3,8 @@
 import { html, useEffect, useRef, useState } from "./view.js";
 import { Do, Pick, Notice, tell } from "./parts.js";
 import { keepPhoto } from "./intake.js";
-import { smallPicture, nameOf } from "./photos.js";
+import { nameOf } from "./photos.js";
+import { smallPicture, whenHere } from "./small.js";
 import { findPlace } from "./place.js";
 import { t } from "./words.js";
 
@@ -54,28 +55,33 @@ async function shot(track, video) {
 }
 
 /** Outline draws the edges of an earlier photo, so that the new one is taken from the same place. */
-function Outline({ digest, job }) {
-  const ref = useRef();
-  useEffect(() => {
-    let live = true;
-    smallPicture(digest, job).then((b) => createImageBitmap(b, { imageOrientation: "from-image" })).then((bitmap) => { if (live) edges(ref.current, bitmap); bitmap.close(); }, () => live && tell(t("view.no-outline")));
-    return () => { live = false; };
-  }, [digest]);
-  return html`<canvas ref=${ref} aria-hidden="true"></canvas>`;
+export function Outline({ digest, job }) {
+  const ref = useRef(), [missing, lack] = useState(false);
+  useEffect(() => whenHere(job, async () => createImageBitmap(await smallPicture(digest, job), { imageOrientation: "from-image" }), (bitmap) => {
+    lack(false);
+    if (ref.current) edges(ref.current, bitmap);
+    bitmap.close();
+  }, () => lack(true)), [digest]);
+  return html`<canvas ref=${ref} aria-hidden="true"></canvas>${missing && html`<p class="no-outline" role="status">${t("view.no-outline")}</p>`}`;
 }
 
-// edges draws the gradient of a picture's brightness (Sobel's operator): light lines, clear where nothing changes.
+// What share of the picture the outline may cover, and how steep (in levels of brightness, as Sobel's operator counts them) a place must be at least.
+const SHARE = 0.09, FLOOR = 12;
+
+// edges draws the gradient of a picture's brightness (Sobel's operator): light lines where it is steepest, clear elsewhere. How steep is
+// steep enough goes by the picture itself: a pale wall has an outline as well as a control board.
 function edges(canvas, bitmap) {
   const w = (canvas.width = bitmap.width), h = (canvas.height = bitmap.height), g = canvas.getContext("2d");
   g.drawImage(bitmap, 0, 0);
-  const pic = g.getImageData(0, 0, w, h), from = pic.data, grey = new Float32Array(w * h), out = g.createImageData(w, h);
+  const pic = g.getImageData(0, 0, w, h), from = pic.data, grey = new Float32Array(w * h), slopes = new Uint16Array(w * h), out = g.createImageData(w, h);
   for (let i = 0; i < grey.length; i++) grey[i] = 0.299 * from[4 * i] + 0.587 * from[4 * i + 1] + 0.114 * from[4 * i + 2];
   for (let y = 1; y < h - 1; y++) {
     for (let x = 1; x < w - 1; x++) {
       const i = y * w + x, a = grey[i - w - 1], b = grey[i - w], c = grey[i - w + 1], d = grey[i - 1], e = grey[i + 1], f = grey[i + w - 1], k = grey[i + w], l = grey[i + w + 1];
-      const slope = Math.hypot(c + 2 * e + l - a - 2 * d - f, f + 2 * k + l - a - 2 * b - c);
-      if (slope > 60) out.data.set([255, 226, 92, Math.min(230, slope)], 4 * i);
+      slopes[i] = Math.hypot(c + 2 * e + l - a - 2 * d - f, f + 2 * k + l - a - 2 * b - c);
     }
   }
+  const sorted = slopes.slice().sort(), steep = Math.max(FLOOR, sorted[Math.floor(sorted.length * (1 - SHARE))]);
+  for (let i = 0; i < slopes.length; i++) if (slopes[i] >= steep) out.data.set([255, 226, 92, Math.min(230, 120 + slopes[i] / 2)], 4 * i);
   g.putImageData(out, 0, 0);
 }

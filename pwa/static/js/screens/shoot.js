@@ -5,7 +5,9 @@ import { ShotButton } from "../shot-button.js";
 import { Picture, nameOf } from "../photos.js";
 import { Viewfinder, canView } from "../viewfinder.js";
 import { useJob } from "../use-job.js";
+import { useNews } from "../events.js";
 import { lookAt } from "../intake.js";
+import * as core from "../core.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
 import { stepFor, openFindings, wantOf } from "../steps.js";
@@ -63,6 +65,7 @@ async function bindToDamage(id, job, entry, photo) {
 function Kept({ id, data, photo, onRetake }) {
   const digest = photo.body.digest;
   const [looked, see] = useState(undefined);
+  useNews("core"); // a look that came before the rules is repeated with them
   useEffect(() => {
     let live = true;
     const others = {};
@@ -72,7 +75,7 @@ function Kept({ id, data, photo, onRetake }) {
     }
     lookAt(digest, id, others).then((x) => live && see(x), () => live && see(null));
     return () => { live = false; };
-  }, [digest]);
+  }, [digest, core.ready()]);
   // When the phone could not look (another phone's photo, a kind of file it can't show), the server's examination counts.
   const seen = looked?.sharp ? looked : data.job.facts?.[digest] || looked;
   const again = data.job.photos.filter((p) => p.body.digest === digest).length > 1;
