@@ -46,7 +46,7 @@ func ownHTTPS(t *testing.T) (port, token string, stop func()) {
 // homePhone is a browser whose user's home, with the certificates that the user trusts, is the folder home.
 func homePhone(t *testing.T, home string) (tab context.Context, stop func()) {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.UserDataDir(filepath.Join(home, "profile")),
-		chromedp.Flag("host-resolver-rules", "MAP kickplate.lan 127.0.0.1"), chromedp.Env("HOME="+home, "LANGUAGE=en_US"))
+		chromedp.Flag("host-resolver-rules", "MAP kickplate.lan 127.0.0.1"), chromedp.Env("HOME="+home, "LANGUAGE=en_US"), chromedp.WSURLReadTimeout(patience))
 	all, stopAll := chromedp.NewExecAllocator(context.Background(), opts...)
 	tab, stopTab := chromedp.NewContext(all)
 	require.NoError(t, chromedp.Do(tab), "start chromium")
@@ -66,11 +66,11 @@ func TestPhoneTrustsTheShopsOwnAuthority(t *testing.T) {
 	tab, stop := homePhone(t, home)
 	before := &phone{t: t, tab: tab, stop: stop}
 	require.NoError(t, chromedp.Do(tab, chromedp.Navigate(plain+"/")))
-	assert.Equal(t, plain+"/trust", ask[string](before, "location.href"))
+	before.until("location.href === " + quote(plain+"/trust"))
 	assert.False(t, ask[bool](before, "isSecureContext"))
-	assert.Contains(t, ask[string](before, "document.body.innerText"), "Let this phone trust the shop")
-	assert.True(t, ask[bool](before, "document.querySelector('.code svg').getBoundingClientRect().width > 100"), "the QR code shows")
-	assert.True(t, ask[bool](before, "getComputedStyle(document.querySelector('.button')).minHeight === '48px'"), "the style sheet came through the policy")
+	before.sees("Let this phone trust the shop")
+	before.until("document.querySelector('.code svg').getBoundingClientRect().width > 100")  // the QR code shows
+	before.until("getComputedStyle(document.querySelector('.button')).minHeight === '48px'") // the style sheet came through the policy
 	err := chromedp.Do(tab, chromedp.Navigate(secure+"/"))
 	assert.ErrorContains(t, err, "ERR_CERT_AUTHORITY_INVALID")
 	stop()

@@ -7,10 +7,12 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -24,9 +26,11 @@ type phone struct {
 	camera  bool   // whether the browser has a camera (a drawn one) and the person lets pages use it
 	tab     context.Context
 	stop    func()
+	steps   atomic.Int64 // taken so far
 }
 
-const patience = 45 * time.Second // the machine may be shared
+// patience is how long a condition may take to come true. It says nothing about how fast the app is: the machine may be small and shared.
+const patience = 2 * time.Minute
 
 // newPhone starts a browser with an empty profile.
 func newPhone(t *testing.T) *phone {
@@ -39,7 +43,7 @@ func newPhone(t *testing.T) *phone {
 // start opens the browser with its one tab at phone size.
 func (p *phone) start() {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.UserDataDir(p.profile),
-		chromedp.Flag("lang", "en-US"), chromedp.Env("LANGUAGE=en_US", "TZ=America/Chicago"))
+		chromedp.Flag("lang", "en-US"), chromedp.Env("LANGUAGE=en_US", "TZ=America/Chicago"), chromedp.WSURLReadTimeout(patience))
 	if p.rules != "" {
 		opts = append(opts, chromedp.Flag("host-resolver-rules", p.rules))
 	}
@@ -52,6 +56,8 @@ func (p *phone) start() {
 	p.stop = func() { stop(); stopAll() }
 	require.NoError(p.t, chromedp.Do(p.tab), "start chromium")
 	p.size(390, 844)
+	_, err := chromedp.Call(p.tab, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: listener})
+	require.NoError(p.t, err)
 	messages := chromedp.Console(p.tab)
 	go func() {
 		for m, err := range messages {
@@ -63,6 +69,15 @@ func (p *phone) start() {
 			}
 		}
 	}()
+}
+
+// listener writes down the short sentences that the app shows for some seconds: a test on a busy machine may look too late.
+const listener = `(() => { window.told = []; new MutationObserver(() => { const s = document.querySelector(".said")?.textContent; if (s && s !== window.told.at(-1)) window.told.push(s); }).observe(document, { childList: true, subtree: true, characterData: true }); })()`
+
+// told waits until the app has said this, since the page was loaded.
+func (p *phone) told(text string) {
+	p.t.Helper()
+	p.until(`window.told.some((s) => s.includes(` + quote(text) + `))`)
 }
 
 // kill ends the browser at once, as a phone does that runs out of memory or power.
@@ -101,7 +116,7 @@ func (p *phone) scheme(name string) {
 func (p *phone) open(url string) { p.t.Helper(); p.do(chromedp.Navigate(url)) }
 
 func (p *phone) where() string {
-	ctx, cancel := context.WithTimeout(p.tab, 2*time.Second)
+	ctx, cancel := context.WithTimeout(p.tab, 20*time.Second)
 	defer cancel()
 	url, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`location.href + " :: " + (document.querySelector("main")?.innerText || "").slice(0, 600)`))
 	return url
@@ -117,25 +132,22 @@ func ask[T any](p *phone, js string) T {
 	return v
 }
 
-// until waits for a JavaScript condition.
+// until waits for a JavaScript condition. What it looks at may be drawn again, or the page loaded again, at any moment: a look that
+// fails is repeated.
 func (p *phone) until(js string) {
 	p.t.Helper()
-	p.untilIn(js, patience)
-}
-
-func (p *phone) untilIn(js string, limit time.Duration) {
-	p.t.Helper()
-	end := time.Now().Add(limit)
-	for time.Now().Before(end) {
-		ctx, cancel := context.WithTimeout(p.tab, 5*time.Second)
+	var last error
+	for end := time.Now().Add(patience); time.Now().Before(end); {
+		ctx, cancel := context.WithTimeout(p.tab, patience/4)
 		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("(async () => Boolean(await ("+js+")))()", chromedp.EvalAwaitPromise))
 		cancel()
 		if err == nil && ok {
 			return
 		}
+		last = err
 		time.Sleep(40 * time.Millisecond)
 	}
-	require.Fail(p.t, "waited in vain", "for %s on %s", js, p.where())
+	require.Fail(p.t, "waited in vain", "for %s (%v) on %s", js, last, p.where())
 }
 
 const finder = `(text, sel) => [...document.querySelectorAll(sel || "button, a, summary, label")].find((e) => e.checkVisibility() && (e.innerText.trim() === text || e.getAttribute("aria-label") === text))
@@ -149,26 +161,47 @@ func (p *phone) sees(text string) {
 	p.until(`document.body.innerText.replaceAll("\u00a0", " ").includes(` + quote(text) + `)`)
 }
 
+// once waits until the JavaScript finds something to act on (it gives an element, or nothing), and acts on it exactly once. Finding
+// and acting are one step, so nothing can be drawn anew between them; acted is remembered, so a step whose answer got lost is not done twice.
+func (p *phone) once(find, act string) {
+	p.t.Helper()
+	step := p.steps.Add(1)
+	p.until(fmt.Sprintf(`(() => { if (window.stepDone === %d) return true; const e = (%s); if (!e || e.disabled) return false; window.stepDone = %d; (%s)(e); return true; })()`, step, find, step, act))
+}
+
 // tap presses what carries this text.
 func (p *phone) tap(text string) {
 	p.t.Helper()
-	p.until(fmt.Sprintf(`(() => { const e = (%s)(%s); return e && !e.disabled; })()`, finder, quote(text)))
-	ask[bool](p, fmt.Sprintf(`(() => { (%s)(%s).click(); return true; })()`, finder, quote(text)))
+	p.once(fmt.Sprintf(`(%s)(%s)`, finder, quote(text)), `(e) => e.click()`)
+}
+
+// press presses the first element that the selector finds.
+func (p *phone) press(selector string) {
+	p.t.Helper()
+	p.once(`document.querySelector(`+quote(selector)+`)`, `(e) => e.click()`)
 }
 
 // fill types into the field with this label, as far as the app can tell.
 func (p *phone) fill(label, value string) {
 	p.t.Helper()
-	js := fmt.Sprintf(`(() => { const f = [...document.querySelectorAll("label.field")].find((l) => l.checkVisibility() && l.querySelector("span").innerText.trim() === %s); return f && f.querySelector("input, textarea, select"); })()`, quote(label))
-	p.until(js)
-	ask[bool](p, fmt.Sprintf(`(() => { const i = %s; i.value = %s; i.dispatchEvent(new Event("input", { bubbles: true })); i.dispatchEvent(new Event("change", { bubbles: true })); return true; })()`, js, quote(value)))
+	p.once(fmt.Sprintf(`[...document.querySelectorAll("label.field")].find((l) => l.checkVisibility() && l.querySelector("span").innerText.trim() === %s)?.querySelector("input, textarea, select")`, quote(label)),
+		fmt.Sprintf(`(i) => { i.value = %s; i.dispatchEvent(new Event("input", { bubbles: true })); i.dispatchEvent(new Event("change", { bubbles: true })); }`, quote(value)))
 }
 
 // shoot gives a file to the camera button with this text.
 func (p *phone) shoot(button, file string) {
 	p.t.Helper()
-	p.until(fmt.Sprintf(`document.querySelector('input[type="file"][aria-label=%s]:not([disabled])')`, quote(button)))
-	p.do(chromedp.SetUploadFiles(chromedp.CSS(fmt.Sprintf(`input[type="file"][aria-label=%s]`, quote(button))), []string{file}, chromedp.NodeReady))
+	field := fmt.Sprintf(`input[type="file"][aria-label=%s]:not([disabled])`, quote(button))
+	for end := time.Now().Add(patience); ; {
+		p.until(`document.querySelector(` + quote(field) + `)`)
+		ctx, cancel := context.WithTimeout(p.tab, patience/4)
+		err := chromedp.Do(ctx, chromedp.SetUploadFiles(chromedp.CSS(field), []string{file}, chromedp.NodeReady))
+		cancel()
+		if err == nil {
+			return
+		}
+		require.True(p.t, time.Now().Before(end), "give a file to %q: %v on %s", button, err, p.where()) // the field was drawn anew in between
+	}
 }
 
 // shotsDir is where screenshots go: KICKPLATE_SHOTS, or a folder that goes away.

@@ -44,3 +44,19 @@ func photo(t *testing.T, dir, name string, w, h int, seed uint64, noise bool) (p
 	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
 	return path, b.Bytes()
 }
+
+// pale writes a picture of almost one tone, as of a white door on a white wall: a few steps of 6 levels of 255.
+func pale(t *testing.T, dir, name string) (path string, data []byte) {
+	t.Helper()
+	img := image.NewGray(image.Rect(0, 0, 1600, 1200))
+	for y := range 1200 {
+		for x := range 1600 {
+			img.Pix[y*img.Stride+x] = uint8(200 + 6*(x/400) + 6*(y/300))
+		}
+	}
+	var b bytes.Buffer
+	require.NoError(t, jpeg.Encode(&b, img, &jpeg.Options{Quality: 92}))
+	path = filepath.Join(dir, name)
+	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
+	return path, b.Bytes()
+}

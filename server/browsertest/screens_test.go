@@ -90,8 +90,7 @@ func (p *phone) aJob(s *shop) string {
 // openPhoto opens one of the job's photos in full.
 func (p *phone) openPhoto(n int) {
 	p.t.Helper()
-	p.until(fmt.Sprintf(`document.querySelectorAll("section[aria-labelledby=h-photos] button.shot").length > %d`, n))
-	ask[bool](p, fmt.Sprintf(`(() => { document.querySelectorAll("section[aria-labelledby=h-photos] button.shot")[%d].click(); return true; })()`, n))
+	p.once(fmt.Sprintf(`document.querySelectorAll("section[aria-labelledby=h-photos] button.shot")[%d]`, n), `(e) => e.click()`)
 	p.until(`document.querySelector("dialog.viewer[open]")`)
 }
 

@@ -56,11 +56,11 @@ func TestMarks(t *testing.T) {
 	marks(3)
 	p.tap("Words")
 	p.touch(300, 300, 300, 300)
-	p.sees("Write the words first")
+	p.told("Write the words first")
 	p.fill("Words beside it", "burnt <through>")
 	p.tap("Place it in the middle") // without pointing
 	marks(4)
-	ask[bool](p, `(() => { document.querySelector('button[aria-label="To the right"]').click(); return true; })()`)
+	p.press(`button[aria-label="To the right"]`)
 	p.tap("Keep the marks")
 	p.until(`!location.pathname.endsWith("/mark")`)
 	p.allSent(s)
@@ -184,13 +184,13 @@ func TestClips(t *testing.T) {
 	} {
 		p.until(`!document.querySelector(".said")`)
 		p.shoot(button, write(name, c.file))
-		p.sees(c.says)
+		p.told(c.says)
 	}
 	assert.Equal(t, before, p.kept(), "nothing of these is kept")
 	s.cut()
 	good := clip(20, false)
 	p.shoot(button, write("good.mp4", good))
-	p.sees("Clip kept")
+	p.told("Clip kept")
 	p.open(at)
 	p.openPhoto(0)
 	p.until(`document.querySelector("dialog video.clip")?.src.startsWith("blob:")`)
@@ -203,7 +203,32 @@ func TestClips(t *testing.T) {
 	p.whole(job, p.made())
 }
 
-// The camera on the page: the camera's own bytes are kept, and an earlier picture is matched by its outline and kept as its pair.
+// outlined waits until the outline of an earlier picture lies over the camera: neither next to nothing nor half of the picture.
+func (p *phone) outlined() {
+	p.t.Helper()
+	p.until(`(() => { const c = document.querySelector(".finder canvas"); if (!c || c.width < 100) return false;
+		const d = c.getContext("2d").getImageData(0, 0, c.width, c.height).data; let n = 0;
+		for (let i = 3; i < d.length; i += 4) if (d[i]) n++;
+		return n > 200 && n < d.length / 8; })()`)
+}
+
+// showCamera opens the page's own camera and waits for its picture.
+func (p *phone) showCamera() {
+	p.t.Helper()
+	p.tap("Show the camera here")
+	p.until(`document.querySelector(".finder video")?.videoWidth > 0`)
+}
+
+// matches picks the earlier photo that shows this; it stands in the list with its number.
+func (p *phone) matches(what string) {
+	p.t.Helper()
+	option := fmt.Sprintf(`[...document.querySelectorAll("option")].find((o) => /^\d+ %s/.test(o.textContent))`, what)
+	p.until(option)
+	p.fill("Match an earlier picture", ask[string](p, option+`.value`))
+}
+
+// The camera on the page: the camera's own bytes are kept, and an earlier picture is matched by its outline and kept as its pair. The
+// outline comes also when the app was closed right after the picture was taken, when the picture is pale, and when it is not here yet.
 func TestViewfinder(t *testing.T) {
 	t.Parallel()
 	s := openShop(t)
@@ -212,22 +237,17 @@ func TestViewfinder(t *testing.T) {
 	t.Cleanup(func() { p.stop() })
 	job := p.onSite(s)
 	p.tap("Series, or match an earlier picture")
-	p.tap("Show the camera here")
-	p.until(`document.querySelector(".finder video")?.videoWidth > 0`)
+	p.showCamera()
 	p.tap("Take it")
-	p.sees("Photo kept")
-	p.until(`document.querySelector("section[aria-label='The photo just taken'] img")`)
-	p.open("http://" + s.addr + "/job/" + job + "/shoot?subject=after-repair&match=yes")
-	p.tap("Show the camera here")
-	p.until(`document.querySelector(".finder video")?.videoWidth > 0`)
-	const first = `[...document.querySelectorAll("option")].find((o) => /^\d+ Whole unit/.test(o.textContent))`
-	p.until(first)
-	p.fill("Match an earlier picture", ask[string](p, first+`.value`))
-	p.until(`(() => { const c = document.querySelector(".finder canvas"); if (!c || c.width < 100) return false; const d = c.getContext("2d").getImageData(0, 0, c.width, c.height).data; let n = 0; for (let i = 3; i < d.length; i += 4) if (d[i]) n++; return n > 200 && n < d.length / 8; })()`)
+	p.told("Photo kept")
+	p.open("http://" + s.addr + "/job/" + job + "/shoot?subject=after-repair&match=yes") // before anything was made of it
+	p.showCamera()
+	p.matches("Whole unit")
+	p.outlined()
 	p.sound("the camera on the page")
 	p.fits("the camera on the page")
 	p.tap("Take it")
-	p.sees("Photo kept")
+	p.told("Photo kept")
 	p.allSent(s)
 	sent := p.bodies(job, "photo")
 	require.Len(t, sent, 2)
@@ -236,4 +256,24 @@ func TestViewfinder(t *testing.T) {
 	for _, b := range sent {
 		assert.Equal(t, b["digest"], p.original(b["digest"].(string)))
 	}
+
+	file, _ := pale(t, t.TempDir(), "pale.jpg")
+	p.open("http://" + s.addr + "/job/" + job + "/shoot?subject=surroundings&match=yes")
+	p.shoot("Open the camera", file)
+	p.told("Photo kept")
+	p.showCamera()
+	p.matches("Surroundings")
+	p.outlined()
+	p.allSent(s)
+
+	// A phone that has none of the pictures, and no line: it says so, and the outline comes with the line.
+	ask[bool](p, `new Promise((done) => { const q = indexedDB.open("kickplate"); q.onsuccess = () => { const d = q.result, tx = d.transaction("thumbs", "readwrite"); tx.objectStore("thumbs").clear(); tx.oncomplete = () => { d.close(); done(true); }; }; })`)
+	s.cut()
+	p.open("http://" + s.addr + "/job/" + job + "/shoot?subject=surroundings&match=yes")
+	p.showCamera()
+	p.matches("Whole unit")
+	p.sees("The earlier picture is not on this phone yet")
+	s.mend()
+	p.outlined()
+	p.until(`!document.querySelector(".no-outline")`)
 }

@@ -85,22 +85,34 @@ type line struct {
 	left atomic.Int64
 	// sent counts the bytes that went up.
 	sent atomic.Int64
-	// slow is a pause for each block of 16 kB that goes up.
+	// slow is a pause for each full block of 16 kB that goes up: files feel it, small requests don't.
 	slow atomic.Int64
+	// hold is how many bytes may go up on one connection before it hangs, until free; 0 = no limit. held counts those that hang.
+	hold, held atomic.Int64
+	freed      chan struct{}
 }
 
 func newLine(t *testing.T) *line {
-	l := &line{t: t, open: map[net.Conn]bool{}}
+	l := &line{t: t, open: map[net.Conn]bool{}, freed: make(chan struct{})}
 	l.left.Store(-1)
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	l.addr = ln.Addr().String()
 	l.serve(ln)
-	t.Cleanup(l.cut)
+	t.Cleanup(func() { l.cut(); l.free() })
 	return l
 }
 
 func (l *line) lead(to string) { l.to.Store(to) }
+
+// free lets go on what hangs, and holds nothing any more.
+func (l *line) free() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.hold.Store(0)
+	close(l.freed)
+	l.freed = make(chan struct{})
+}
 
 // cut closes the line: nothing answers any more.
 func (l *line) cut() {
@@ -123,7 +135,7 @@ func (l *line) mend() {
 		var err error
 		ln, err = net.Listen("tcp", l.addr)
 		return err == nil
-	}, 5*time.Second, 20*time.Millisecond)
+	}, patience, 20*time.Millisecond)
 	l.serve(ln)
 }
 
@@ -144,7 +156,7 @@ func (l *line) serve(ln net.Listener) {
 
 func (l *line) carry(c net.Conn) {
 	to, _ := l.to.Load().(string)
-	d := net.Dialer{Timeout: 2 * time.Second}
+	d := net.Dialer{Timeout: patience / 4}
 	up, err := d.DialContext(context.Background(), "tcp", to)
 	if err != nil {
 		c.Close()
@@ -166,7 +178,7 @@ func (l *line) carry(c net.Conn) {
 		io.Copy(c, up)
 	}()
 	defer end()
-	buf := make([]byte, 16<<10)
+	buf, here := make([]byte, 16<<10), int64(0)
 	for {
 		n, err := c.Read(buf)
 		if n > 0 {
@@ -179,8 +191,18 @@ func (l *line) carry(c net.Conn) {
 				l.left.Add(-int64(n))
 			}
 			l.sent.Add(int64(n))
-			if pause := l.slow.Load(); pause > 0 {
+			if pause := l.slow.Load(); pause > 0 && n == len(buf) {
 				time.Sleep(time.Duration(pause))
+			}
+			here += int64(n)
+			if most := l.hold.Load(); most > 0 && here > most {
+				l.mu.Lock()
+				freed := l.freed
+				l.mu.Unlock()
+				if l.hold.Load() > 0 { // not freed just now
+					l.held.Add(1)
+					<-freed
+				}
 			}
 			if _, err := up.Write(buf[:n]); err != nil {
 				return

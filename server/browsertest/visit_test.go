@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -53,6 +54,15 @@ func (p *phone) kept() counts {
 		for (const [name, store] of [["Entries", "entries"], ["Files", "files"], ["Journal", "journal"]]) tx.objectStore(store).count().onsuccess = (e) => { out[name] = e.target.result; };
 		tx.oncomplete = () => { d.close(); done(out); };
 	}; })`)
+}
+
+// keeps waits until the phone's stores have so many rows.
+func (p *phone) keeps(want counts) {
+	p.t.Helper()
+	var got counts
+	if !assert.Eventually(p.t, func() bool { got = p.kept(); return got == want }, patience, 50*time.Millisecond) {
+		require.Equal(p.t, want, got)
+	}
 }
 
 func digest(b []byte) string { s := sha256.Sum256(b); return hex.EncodeToString(s[:]) }
@@ -122,7 +132,7 @@ func TestVisitWithoutSignal(t *testing.T) {
 	p.open("http://" + s.addr + "/job/" + job + "/leave")
 	p.sees("still missing")
 	p.tap("Leave all the same")
-	p.sees("Say why you leave")
+	p.told("Say why you leave")
 	p.fill("Why it stays open", "Part on order.")
 	p.tap("Leave all the same")
 	p.sees("waiting")
