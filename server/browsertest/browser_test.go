@@ -74,8 +74,8 @@ func (p *phone) start() {
 // listener writes down the short sentences that the app shows for some seconds: a test on a busy machine may look too late.
 const listener = `(() => { window.told = []; new MutationObserver(() => { const s = document.querySelector(".said")?.textContent; if (s && s !== window.told.at(-1)) window.told.push(s); }).observe(document, { childList: true, subtree: true, characterData: true }); })()`
 
-// told waits until the app has said this, since the page was loaded.
-func (p *phone) told(text string) {
+// says waits until the app has said this, since the page was loaded.
+func (p *phone) says(text string) {
 	p.t.Helper()
 	p.until(`window.told.some((s) => s.includes(` + quote(text) + `))`)
 }

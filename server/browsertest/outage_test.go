@@ -89,7 +89,7 @@ func TestPhoneKilledInMidUpload(t *testing.T) {
 	s.sent.Store(0)
 	s.hold.Store(1_000_000)
 	p.shoot("Open the camera", file)
-	p.told("Photo kept")
+	p.says("Photo kept")
 	require.Eventually(t, func() bool { return s.held.Load() > 0 }, patience, 10*time.Millisecond)
 	p.kill()
 	require.Less(t, s.sent.Load(), int64(len(data)), "killed before the photo was up")
@@ -115,7 +115,7 @@ func TestServerKilledInMidUpload(t *testing.T) {
 		s.sent.Store(0)
 		p.open("http://" + s.addr + "/job/" + job + "/shoot?subject=symptom")
 		p.shoot("Open the camera", file)
-		p.told("Photo kept")
+		p.says("Photo kept")
 		if i < 3 {
 			require.Eventually(t, func() bool { return s.sent.Load() > 400_000 }, patience, 10*time.Millisecond)
 			s.kill()
@@ -189,7 +189,7 @@ func TestNewVersionWithFullOutbox(t *testing.T) {
 	s.start()
 	s.hold.Store(1_000_000) // the photo stays on its way
 	p.shoot("Open the camera", file)
-	p.told("Photo kept")
+	p.says("Photo kept")
 	p.open("http://" + s.addr + "/outbox")
 	p.sees("waiting")
 	assert.Equal(t, old, ask[string](p, version), "still the old one: nothing changes under one's hands")
@@ -221,12 +221,12 @@ func TestNoRoom(t *testing.T) {
 		return true; })()`)
 	file, _ := photo(t, t.TempDir(), "big.jpg", 3600, 2700, 9, true)
 	p.shoot("Open the camera", file)
-	p.told("no room left")
+	p.says("no room left")
 	assert.Equal(t, before, p.kept())
 	assert.Equal(t, 1, ask[int](p, `window.told.length`), "nothing else was said, above all not that it is kept")
 	ask[bool](p, `(() => { window.full = false; return true; })()`)
 	p.shoot("Open the camera", file)
-	p.told("Photo kept")
+	p.says("Photo kept")
 	assert.Equal(t, before.Files+1, p.kept().Files)
 }
 

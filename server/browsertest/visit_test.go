@@ -132,7 +132,7 @@ func TestVisitWithoutSignal(t *testing.T) {
 	p.open("http://" + s.addr + "/job/" + job + "/leave")
 	p.sees("still missing")
 	p.tap("Leave all the same")
-	p.told("Say why you leave")
+	p.says("Say why you leave")
 	p.fill("Why it stays open", "Part on order.")
 	p.tap("Leave all the same")
 	p.sees("waiting")
