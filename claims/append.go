@@ -33,14 +33,28 @@ func (s *Service) Append(ctx context.Context, a Actor, raws []json.RawMessage) (
 	}
 	kept := make([]Kept, len(raws))
 	for i, raw := range raws {
-		k, err := s.admit(ctx, a, raw)
+		k, err := s.admit(a, raw)
 		if err != nil {
-			if own, ok := errors.AsType[*Error](err); ok {
-				return nil, own.At(fmt.Sprintf("entries[%d]", i))
-			}
-			return nil, err
+			return nil, atEntry(err, i)
 		}
 		kept[i] = k
+	}
+	looked := map[JobID]bool{}
+	for i, k := range kept {
+		if looked[k.Job] && k.Kind != KindPhoto {
+			continue
+		}
+		looked[k.Job] = true
+		if err := s.refuseErased(ctx, st, a.Shop, k); err != nil {
+			return nil, atEntry(err, i)
+		}
+	}
+	s.originals.RLock()
+	defer s.originals.RUnlock()
+	for i, k := range kept {
+		if err := s.hasBytes(ctx, a.Shop, k.Entry); err != nil {
+			return nil, atEntry(err, i)
+		}
 	}
 	results := make([]Result, len(kept))
 	for _, group := range byJob(kept) {
@@ -51,8 +65,16 @@ func (s *Service) Append(ctx context.Context, a Actor, raws []json.RawMessage) (
 	return results, nil
 }
 
+// atEntry says which entry of a batch was refused.
+func atEntry(err error, i int) error {
+	if own, ok := errors.AsType[*Error](err); ok {
+		return own.At(fmt.Sprintf("entries[%d]", i))
+	}
+	return err
+}
+
 // admit validates one entry on its own.
-func (s *Service) admit(ctx context.Context, a Actor, raw []byte) (Kept, error) {
+func (s *Service) admit(a Actor, raw []byte) (Kept, error) {
 	e, err := ParseEntry(raw)
 	if err != nil {
 		return Kept{}, err
@@ -66,16 +88,14 @@ func (s *Service) admit(ctx context.Context, a Actor, raw []byte) (Kept, error) 
 	if err := a.allow(actOfEntry(e)); err != nil {
 		return Kept{}, err
 	}
-	if e.Kind == KindPhoto {
-		if err := s.hasBytes(ctx, a.Shop, e); err != nil {
-			return Kept{}, err
-		}
-	}
 	return Kept{Entry: e, Raw: raw}, nil
 }
 
 // hasBytes refuses a photo entry whose bytes are not durable here: a record without its photo must never exist.
 func (s *Service) hasBytes(ctx context.Context, shop ShopID, e Entry) error {
+	if e.Kind != KindPhoto {
+		return nil
+	}
 	body, err := DecodeBody(KindPhoto, e.Body)
 	if err != nil {
 		return err
@@ -191,6 +211,11 @@ func (s *Service) commit(ctx context.Context, st Store, shop ShopID, fresh []Kep
 	}
 	if unless != nil && unless(all) {
 		return nil
+	}
+	for _, k := range all {
+		if k.Kind == KindErase {
+			return erasedAlready(&Job{})
+		}
 	}
 	now := s.Now()
 	own, err := s.remarks(ctx, st, shop, all, fresh)

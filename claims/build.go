@@ -25,6 +25,9 @@ func (s *Service) Build(ctx context.Context, a Actor, job JobID, hold Hold) (Bui
 	if err != nil {
 		return Built{}, err
 	}
+	if len(j.Erased) > 0 {
+		return Built{}, erasedAlready(&j)
+	}
 	if drawn, err := s.drawUp(ctx, st, a, j); err != nil {
 		return Built{}, err
 	} else if drawn {

@@ -15,6 +15,9 @@ func (s *Service) card(j *Job) (Card, error) {
 		Model: j.Unit.Model, Serial: j.Unit.Serial, Payer: j.Coverage.Payer, Stage: j.Stage(), Opened: j.Opened, Changed: j.Changed,
 		Photos: len(j.Photos), Keys: map[string][]string{}, Gaps: -1,
 	}
+	if c.Stage == StageErased {
+		return erasedCard(j), nil
+	}
 	if pack, err := s.PackFor(*j); err == nil {
 		facts := FactsOf(j, pack.Pack(), s.Now())
 		report := rules.Check(pack, &facts)
@@ -54,6 +57,12 @@ func (s *Service) card(j *Job) (Card, error) {
 		key("due", d.Code)
 	}
 	key("claim", j.Coverage.Number)
+	for _, mark := range j.Customer.marks() {
+		key("customer", mark)
+	}
+	for _, d := range j.others {
+		key("other-original", string(d))
+	}
 	for _, p := range j.Parts {
 		key("part", p.Body.Number)
 		key("serial", p.Body.Serial)
@@ -72,6 +81,19 @@ func (s *Service) card(j *Job) (Card, error) {
 	}
 	c.Words = wordsOf(words)
 	return c, nil
+}
+
+// StageErased is the stage of a job whose content was erased.
+const StageErased = "erased"
+
+// erasedCard is what lists show of an erased job: that there was one, and when.
+func erasedCard(j *Job) Card {
+	c := Card{Job: j.ID, Number: j.Open.Number, Stage: StageErased, Opened: j.Opened, Changed: j.Changed, Gaps: -1, Keys: map[string][]string{"stage": {StageErased}}}
+	if v := FoldKey(c.Number); v != "" {
+		c.Keys["number"] = []string{v}
+	}
+	c.Words = wordsOf([]string{c.Number})
+	return c
 }
 
 // FoldKey normalises a serial, model or part number for exact look-up: lower case, without spaces, dashes, dots and slashes.

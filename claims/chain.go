@@ -26,7 +26,11 @@ type Link struct {
 
 // LinkOf is the link of a kept entry; ok is false for entries outside any chain (the server's own).
 func LinkOf(k Kept) (l Link, ok bool) {
-	return Link{Device: k.Device, Seq: k.Seq, Entry: k.ID, Job: k.Job, Hash: DigestOf(k.Raw), Prev: k.Prev, Leaf: k.Leaf, At: k.At, Received: k.Received}, k.Seq > 0
+	hash := k.hash
+	if k.Erased == "" {
+		hash = DigestOf(k.Raw)
+	}
+	return Link{Device: k.Device, Seq: k.Seq, Entry: k.ID, Job: k.Job, Hash: hash, Prev: k.Prev, Leaf: k.Leaf, At: k.At, Received: k.Received}, k.Seq > 0
 }
 
 // ChainFlaw is something in a device's chain that a person should know. None of them breaks a job.

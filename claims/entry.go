@@ -65,6 +65,10 @@ type Kept struct {
 	Raw      []byte    `json:"-"`
 	Received time.Time `json:"received,omitzero"`
 	Leaf     uint64    `json:"leaf,omitempty"`
+	// Erased is the entry by which this one was erased: Raw and Body are gone then.
+	Erased EntryID `json:"erased,omitempty"`
+
+	hash Digest // of the bytes that were erased
 }
 
 // ParseEntry reads one entry strictly: one compact JSON object, valid UTF-8, known fields only, no field twice, all
@@ -191,8 +195,11 @@ func Unseal(line []byte) (Kept, error) {
 	return Kept{Entry: e, Raw: s.Entry, Received: at}, nil
 }
 
-// KeptOf unseals a record.
+// KeptOf unseals a record. An erased one comes back without its content.
 func KeptOf(r Record) (Kept, error) {
+	if s, ok := ReadStub(r.Line); ok {
+		return s.kept(r.Leaf), nil
+	}
 	k, err := Unseal(r.Line)
 	if err != nil {
 		return Kept{}, fmt.Errorf("leaf %d: %w", r.Leaf, err)

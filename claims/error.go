@@ -31,6 +31,7 @@ const (
 	TooLarge    ErrorCode = "too-large"     // over a stated limit
 	Unsupported ErrorCode = "unsupported"   // not a kind of file that is accepted
 	Missing     ErrorCode = "missing-bytes" // the entry names a photo whose bytes are not here yet
+	Erased      ErrorCode = "erased"        // the job was erased: drop what is still here of it
 	Busy        ErrorCode = "busy"          // at a limit right now: try again in a moment
 )
 

@@ -126,7 +126,7 @@ func (f *folder) strikes() {
 		case target == nil:
 			f.problem(v.k.ID, "This strikes an entry that is not here (yet).")
 			continue
-		case target.k.Kind == KindStrike || serverKind(target.k.Kind):
+		case target.k.Kind == KindStrike || target.k.Kind == KindHold || serverKind(target.k.Kind):
 			f.problem(v.k.ID, "An entry of the kind %s can't be struck.", target.k.Kind)
 			continue
 		}
@@ -152,6 +152,15 @@ func (f *folder) take(v *version) {
 	f.job.Changed = v.k.At
 	if bearing(v.k.Kind) {
 		f.job.Bearing++
+	}
+	if v.k.Erased != "" {
+		f.job.Gone++
+		return
+	}
+	if v.k.Kind == KindPhoto && (v.root != nil || v.struck != nil || len(v.fixes) > 0) {
+		if body, err := DecodeBody(v.k.Kind, v.k.Body); err == nil {
+			f.job.others = append(f.job.others, body.(*Photo).Digest)
+		}
 	}
 	if v.root != nil {
 		return // its root takes it
@@ -298,6 +307,14 @@ func (f *folder) place(v, now *version, body any) bool {
 		return add(f, &j.Replies, v, now, b)
 	case *Settle:
 		return add(f, &j.Settlements, v, now, b)
+	case *Cover:
+		return add(f, &j.Covers, v, now, b)
+	case *LegalHold:
+		return add(f, &j.Holds, v, now, b)
+	case *Exported:
+		return add(f, &j.Exports, v, now, b)
+	case *Erase:
+		return add(f, &j.Erased, v, now, b)
 	case *Likeness:
 		return add(f, &j.Likenesses, v, now, b)
 	case *PhotoFacts:
@@ -353,6 +370,12 @@ func (f *folder) step(v, now *version, b *Step) bool {
 
 // finish joins what the server found out with the photos it belongs to.
 func (f *folder) finish() {
+	if n := len(f.job.Erased); n > 0 && f.job.Open.Number == "" {
+		f.job.Open.Number = f.job.Erased[n-1].Body.Number
+	}
+	if f.job.Gone > 0 {
+		f.job.Problems = nil // what stayed does not fit together without what went: that is known, and nobody's fault
+	}
 	for d, read := range f.codes {
 		if facts, ok := f.job.Facts[d]; ok {
 			facts.Codes, facts.CodesSought = read.Codes, true

@@ -100,6 +100,12 @@ type Job struct {
 	Payments     []Item[Payment]      `json:"payments,omitempty"`
 	Replies      []Item[Reply]        `json:"replies,omitempty"`
 	Settlements  []Item[Settle]       `json:"settlements,omitempty"`
+	Covers       []Item[Cover]        `json:"covers,omitempty"`
+	Holds        []Item[LegalHold]    `json:"holds,omitempty"`
+	Exports      []Item[Exported]     `json:"exports,omitempty"`
+	// Erased says that the job's content was erased: what is left is a shell. Gone counts the entries without content.
+	Erased []Item[Erase] `json:"erased,omitempty"`
+	Gone   int           `json:"gone,omitempty"`
 
 	LinkStatements []Item[LinkStatement] `json:"linkStatements,omitempty"`
 	Responses      []Item[Respond]       `json:"responses,omitempty"`
@@ -124,6 +130,8 @@ type Job struct {
 	Unknown  []Kept    `json:"unknown,omitempty"`
 	Problems []Problem `json:"problems,omitempty"`
 
+	// others are originals that entries name without being live photos: struck, or replaced by a correction.
+	others []Digest
 	// bill is the bill by the shop's rates, where they are at hand; Total takes it before any other.
 	bill *Bill
 }

@@ -48,6 +48,10 @@ const (
 	KindPaidOut     Kind = "paid-out"       // the shop or its insurer paid to settle
 	KindInsurer     Kind = "insurer-notice" // the shop's insurer was told
 	KindDisputeEnd  Kind = "dispute-end"    // allegations are closed, and how
+	KindCover       Kind = "cover"          // a layer of filled shapes over a photo: what a bundle may not show
+	KindHold        Kind = "hold"           // a legal hold: nothing of the job may be erased, or no longer so
+	KindErase       Kind = "erase"          // the server erased the content of entries, by whom and why
+	KindExported    Kind = "exported"       // a copy of all that is held on the customer was made
 )
 
 // newBody returns a new zero body of a known kind, or nil.
@@ -145,6 +149,14 @@ func newBody(k Kind) any {
 		return new(InsurerNotice)
 	case KindDisputeEnd:
 		return new(DisputeEnd)
+	case KindCover:
+		return new(Cover)
+	case KindHold:
+		return new(LegalHold)
+	case KindErase:
+		return new(Erase)
+	case KindExported:
+		return new(Exported)
 	}
 	return nil
 }
@@ -152,7 +164,7 @@ func newBody(k Kind) any {
 // serverKinds are written by the server alone: a device that sends one is refused.
 func serverKind(k Kind) bool {
 	switch k {
-	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled, KindShared, KindUnshared, KindLinkStatement:
+	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled, KindShared, KindUnshared, KindLinkStatement, KindErase, KindExported:
 		return true
 	}
 	return false

@@ -34,11 +34,14 @@ const (
 	ActPeople  Act = "let people in and out"
 	ActCustody Act = "check the shop's log"
 	ActRates   Act = "change the shop's prices"
+	ActHold    Act = "put a job under a legal hold or lift it"
+	ActExport  Act = "make a copy of all that is held on a customer"
+	ActErase   Act = "erase a customer's data or set how long data is kept"
 )
 
 // Acts are all of them.
 func Acts() []Act {
-	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActShare, ActPair, ActPeople, ActCustody, ActRates}
+	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActShare, ActPair, ActPeople, ActCustody, ActRates, ActHold, ActExport, ActErase}
 }
 
 // May is the one table of who may do what; anything not named is denied.
@@ -46,9 +49,9 @@ func May(r Role, a Act) bool {
 	switch a {
 	case ActRead, ActAppend, ActUpload, ActBuild:
 		return r == Technician || r == Office || r == Owner
-	case ActWaive, ActSend, ActShare, ActPair, ActCustody, ActRates:
+	case ActWaive, ActSend, ActShare, ActPair, ActCustody, ActRates, ActHold, ActExport:
 		return r == Office || r == Owner
-	case ActPeople:
+	case ActPeople, ActErase:
 		return r == Owner
 	}
 	return false
@@ -61,6 +64,8 @@ func actOf(k Kind) Act {
 		return ActWaive
 	case KindSend, KindAnswer, KindPayment, KindReply, KindSettle, KindRespond, KindOffer, KindOfferAnswer, KindRelease, KindPaidOut, KindInsurer, KindDisputeEnd:
 		return ActSend
+	case KindHold:
+		return ActHold
 	}
 	return ActAppend
 }

@@ -5,6 +5,9 @@ import "time"
 // Stage is where a job stands: booked, on-site, gathering, sent, refused, paid, settled, disputed. A card says complete instead of
 // gathering when the rule pack finds nothing missing.
 func (j *Job) Stage() string {
+	if len(j.Erased) > 0 {
+		return StageErased
+	}
 	if j.disputed() {
 		return "disputed"
 	}

@@ -5,14 +5,15 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"sync"
 	"time"
 
 	"kickplate/rules"
 	"kickplate/rules/readings"
 )
 
-// Service is every use-case, each in the order authorise, validate, commit. It holds no state of its own: any
-// number of them may work on the same stores.
+// Service is every use-case, each in the order authorise, validate, commit. It holds no state of its own but one lock: any number of them may work
+// on the same stores, as long as only one of them erases and takes entries in (see originals).
 type Service struct {
 	Stores   Stores
 	Blobs    BlobStores
@@ -30,6 +31,10 @@ type Service struct {
 	// Scratch is the folder for bundles that are being built, best on the file system of the originals; empty = the system's.
 	Scratch string
 	Log     *slog.Logger
+
+	// originals is held for reading from when an entry's original is found to be here until the entry is committed, and for writing while originals are
+	// erased: so no record is left without its photo.
+	originals sync.RWMutex
 }
 
 // PackBook holds the compiled rule packs.
@@ -130,6 +135,9 @@ func (s *Service) Check(ctx context.Context, a Actor, job JobID) (Checked, error
 }
 
 func (s *Service) check(j Job) (Checked, error) {
+	if len(j.Erased) > 0 {
+		return Checked{}, erasedAlready(&j)
+	}
 	pack, err := s.PackFor(j)
 	if err != nil {
 		return Checked{}, err

@@ -85,8 +85,10 @@ func (b book) Pick(coverage, unit string) (*rules.Compiled, bool) {
 	return p.Compiled, true
 }
 
+var readPacks = sync.OnceValues(packs.Default)
+
 func newService(t testing.TB) *claims.Service {
-	set, err := packs.Default()
+	set, err := readPacks()
 	require.NoError(t, err)
 	return &claims.Service{Stores: memstore.Open(), Blobs: memblobs.New(), Examiner: plainExaminer{}, Packager: plainPackager{}, Notary: plainNotary{},
 		Packs: book{set}, Now: func() time.Time { return nine.Add(time.Hour) }, MakeID: func() string { return uuid.Must(uuid.NewV7()).String() }, Scratch: t.TempDir()}

@@ -32,8 +32,8 @@ type Stores interface {
 	Close() error
 }
 
-// Record is one entry as it is kept. Line is the exact leaf of the custody log (see Seal); Leaf is its index
-// there, set by the store.
+// Record is one entry as it is kept. Line is the exact leaf of the custody log (see Seal), or the stub of an erased one (see
+// Stub); Leaf is its index there, set by the store.
 type Record struct {
 	Entry EntryID
 	Job   JobID
@@ -56,6 +56,17 @@ type Batch struct {
 	Card Card
 }
 
+// Erasure is what Erase writes together or not at all.
+type Erasure struct {
+	Job JobID
+	// Was is the head the caller had read.
+	Was Head
+	// Lines are the stubs, by the entry whose line each takes the place of.
+	Lines map[EntryID][]byte
+	// Card replaces the job's card, as in a Batch.
+	Card Card
+}
+
 // Store keeps one shop's journal. All methods may be called at once from many goroutines.
 type Store interface {
 	// Commit appends the batch: records, their leaves in the shop's custody log, the card and its index
@@ -65,6 +76,14 @@ type Store interface {
 	// job (ErrAbsent otherwise). A batch over the bounds in store_limits.go is refused with an *Error. A cancelled
 	// context stops a commit that has not begun; one that has begun is finished and its outcome returned.
 	Commit(ctx context.Context, b Batch) (Head, error)
+	// Erase puts stubs in the place of entries' lines and replaces the job's card, in one transaction. Leaf numbers, tree hashes, ids and
+	// chains stay as they are. It returns ErrStale when the head is not Was, ErrAbsent when the job or one of the entries is not there,
+	// and refuses with an *Error a stub that does not carry the hash of the leaf it replaces. Erasing again what is a stub already is fine. When it
+	// returns nil that is durable, and no method gives the old lines again; their bytes may still lie in free space until Scrub.
+	Erase(ctx context.Context, e Erasure) error
+	// Scrub overwrites whatever the store's files still hold of lines, cards and notes that were erased or replaced. When it returns nil the old bytes
+	// can't be read from the files any more. It may be repeated at any time.
+	Scrub(ctx context.Context) error
 	// Records returns a job's records in order of arrival, starting at from (0-based), at most limit (0 = all).
 	// A job that does not exist gives ErrAbsent.
 	Records(ctx context.Context, job JobID, from Head, limit int) ([]Record, Head, error)
@@ -182,7 +201,7 @@ type BlobStores interface {
 	Shop(ctx context.Context, shop ShopID) (Blobs, error)
 }
 
-// Blobs keeps originals, by content. Put-once: an original never changes.
+// Blobs keeps originals, by content. Put-once: an original never changes, until it is erased as a whole.
 type Blobs interface {
 	// Put stores what r yields under d. It returns nil only when all bytes are durable and hash to d. The same
 	// bytes again are fine; bytes that do not hash to d are refused (ErrDigest) and leave nothing behind.
@@ -198,6 +217,9 @@ type Blobs interface {
 	PutDerived(ctx context.Context, d Digest, name string, data []byte) error
 	// Derived returns what PutDerived kept, or ErrAbsent.
 	Derived(ctx context.Context, d Digest, name string) ([]byte, error)
+	// Erase takes an original away with all that was derived from it. It is the one exception to put-once, for data that must not be kept
+	// any longer. When it returns nil it is durably gone; what was not there is fine. Whoever has it open may read on.
+	Erase(ctx context.Context, d Digest) error
 }
 
 // Adopter is a Blobs that can take over a finished file on the same file system without copying it: it verifies

@@ -73,6 +73,21 @@ func (b Batch) Check() (Card, []byte, error) {
 	return card, raw, err
 }
 
+// Check refuses an erasure that no store can keep, and returns the card as Batch.Check does.
+func (e Erasure) Check() (Card, []byte, error) {
+	for id, line := range e.Lines {
+		if err := checkStoreID("entry", string(id)); err != nil {
+			return Card{}, nil, err.At("lines")
+		}
+		if s, ok := ReadStub(line); !ok || len(line) > MaxStoreLine {
+			return Card{}, nil, Errorf(Invalid, "What shall stand in the place of entry %q is not a stub.", clip(string(id))).At("lines")
+		} else if s.ID != id || s.Job != e.Job {
+			return Card{}, nil, Errorf(Invalid, "The stub for entry %q is that of another.", clip(string(id))).At("lines")
+		}
+	}
+	return Batch{Job: e.Job, Was: e.Was, Card: e.Card}.Check()
+}
+
 // DecodeCard reads a card back from the JSON that Batch.Check made; the job's id comes from the key it was kept under.
 func DecodeCard(job JobID, raw []byte) (Card, error) {
 	var c Card

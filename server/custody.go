@@ -102,6 +102,9 @@ func tell(w io.Writer, r custody.Report) error {
 	if more := r.Found - len(r.Problems); more > 0 {
 		fmt.Fprintf(&s, "BROKEN  and %d more\n", more)
 	}
+	for _, e := range r.Erasings {
+		fmt.Fprintf(&s, "Erased: %d entries of job %s by entry %d (%s, %s, %s); their hashes are in the log.\n", e.Entries, e.Job, e.Leaf, e.By, e.At.Format("2006-01-02"), e.Basis)
+	}
 	for _, n := range r.NotChecked {
 		fmt.Fprintf(&s, "Not checked: %s\n", n)
 	}

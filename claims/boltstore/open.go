@@ -9,6 +9,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"strconv"
+	"sync"
 	"time"
 
 	bolt "go.etcd.io/bbolt"
@@ -33,6 +34,9 @@ type Stores struct {
 	db     *bolt.DB
 	path   string
 	writes *writer
+	// data is the file that bbolt has open, for writing over its free pages; reads is held for reading by every read, see Scrub.
+	data  *os.File
+	reads sync.RWMutex
 }
 
 var _ claims.Stores = (*Stores)(nil)
@@ -45,7 +49,7 @@ func Open(path string, o Options) (*Stores, error) {
 		o.LockTimeout = time.Second
 	}
 	_, statErr := os.Stat(path)
-	db, err := openDB(path, o)
+	db, data, err := openDB(path, o)
 	switch {
 	case errors.Is(err, bolterrors.ErrTimeout):
 		return nil, fmt.Errorf("open %s: another process has this file open; stop that one first, or use another data folder: %w", path, err)
@@ -57,14 +61,13 @@ func Open(path string, o Options) (*Stores, error) {
 	if err := prepare(db, path, errors.Is(statErr, os.ErrNotExist)); err != nil {
 		return nil, errors.Join(fmt.Errorf("open %s: %w", path, err), db.Close())
 	}
-	s := &Stores{db: db, path: path}
+	s := &Stores{db: db, path: path, data: data}
 	s.writes = startWriter(s)
 	return s, nil
 }
 
 // openDB opens bbolt. Where bbolt panics on a damaged file, the file is closed again, which frees its lock.
-func openDB(path string, o Options) (db *bolt.DB, err error) {
-	var file *os.File
+func openDB(path string, o Options) (db *bolt.DB, file *os.File, err error) {
 	panicked := true
 	err = guard(func() error {
 		db, err = bolt.Open(path, 0o600, &bolt.Options{
@@ -84,7 +87,7 @@ func openDB(path string, o Options) (db *bolt.DB, err error) {
 	if panicked && file != nil {
 		err = errors.Join(err, file.Close())
 	}
-	return db, err
+	return db, file, err
 }
 
 // prepare checks the format, writes it into a new file, and makes the file's own name durable: without the sync of
@@ -185,6 +188,8 @@ func (s *Store) view(ctx context.Context, fn func(b *bolt.Bucket) error) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
+	s.file.reads.RLock()
+	defer s.file.reads.RUnlock()
 	return guard(func() error {
 		return s.file.db.View(func(tx *bolt.Tx) error {
 			return fn(tx.Bucket([]byte(bucketShops)).Bucket(s.shop))

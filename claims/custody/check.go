@@ -36,6 +36,9 @@ type Checker struct {
 // Report is the outcome of a check.
 type Report struct {
 	Entries, Jobs, Originals, Checkpoints int
+	// Erased are the entries of which only the hash is left, each accounted for by one of Erasings.
+	Erased   int
+	Erasings []Erasing
 	// OriginalBytes is how many bytes of originals were read and hashed.
 	OriginalBytes int64
 	// Now is the log as it was checked; zero when it is empty or could not be read.
@@ -103,6 +106,8 @@ type check struct {
 	originals map[claims.Digest]uint64 // and the first leaf that names it
 	marks     []mark
 	shop      claims.ShopID
+	stubs     []stubAt
+	erasings  map[claims.EntryID]*erasing
 
 	wantHashes []tlog.Hash // of the tree as computed, not yet compared with the stored ones
 	wantFrom   int64
@@ -136,6 +141,7 @@ func (c Checker) Check(ctx context.Context) (Report, error) {
 	k.size = size
 	k.gatherMarks(ctx)
 	k.walkLog(ctx)
+	k.checkErased()
 	k.checkJobs(ctx)
 	k.checkCards(ctx)
 	k.checkOriginals(ctx)

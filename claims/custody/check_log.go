@@ -95,7 +95,7 @@ func (k *check) leaves(ctx context.Context, batch []claims.Record) {
 	stored, missing := k.stored(ctx, indexes)
 	for i, r := range batch {
 		k.report.Entries++
-		hash := tlog.RecordHash(r.Line)
+		hash := tlog.Hash(claims.LeafHash(r.Line))
 		k.jobs[r.Job] = append(k.jobs[r.Job], place{r.Leaf, hash})
 		if !missing[i] && stored[i] != hash {
 			k.found(LogBroken, leafName(r.Leaf), "its line is not the one that was put into the log: it was changed, or another stands in its place")
@@ -184,6 +184,13 @@ func (k *check) line(r claims.Record) {
 		k.shop = kept.Shop
 	} else if kept.Shop != k.shop {
 		k.found(EntryBroken, leafName(r.Leaf), "it says it belongs to shop %s, the others to %s", kept.Shop, k.shop)
+	}
+	if stub, ok := claims.ReadStub(r.Line); ok {
+		k.stubs = append(k.stubs, stubAt{r.Leaf, stub})
+		return
+	}
+	if kept.Kind == claims.KindErase {
+		k.noteErase(kept)
 	}
 	originals, err := k.Originals(kept)
 	if err != nil {

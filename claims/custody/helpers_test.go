@@ -182,6 +182,13 @@ func (m *mapBlobs) Has(_ context.Context, d claims.Digest) (int64, error) {
 
 func (m *mapBlobs) List(context.Context, func(claims.Digest, int64) bool) error { return nil }
 
+func (m *mapBlobs) Erase(_ context.Context, d claims.Digest) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	delete(m.data, d)
+	return nil
+}
+
 func (m *mapBlobs) PutDerived(context.Context, claims.Digest, string, []byte) error { return nil }
 
 func (m *mapBlobs) Derived(context.Context, claims.Digest, string) ([]byte, error) {

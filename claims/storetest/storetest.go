@@ -56,6 +56,8 @@ func Run(t *testing.T, s Stores) {
 		{"Notes", testNotes},
 		{"NearAgainstBruteForce", testNear},
 		{"NearFollowsTheCard", testNearFollows},
+		{"EraseKeepsTheTree", testErase},
+		{"EraseRefuses", testEraseRefuses},
 		{"ShopsApart", testShopsApart},
 		{"ManyWritersOneJob", testManyWritersOneJob},
 		{"ManyWritersManyJobs", testManyWritersManyJobs},

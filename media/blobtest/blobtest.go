@@ -57,6 +57,8 @@ func Run(t *testing.T, s Suite) {
 		{"Derived/LastWins", derivedLast},
 		{"Derived/BadNames", derivedNames},
 		{"Derived/Absent", derivedAbsent},
+		{"Erase/TakesAllAway", eraseAll},
+		{"Erase/ThenPutAgain", eraseThenPut},
 		{"Adopt/TakesOver", adoptTakes},
 		{"Adopt/OtherBytesRefused", adoptWrong},
 	} {

@@ -13,6 +13,7 @@ import (
 	"maps"
 	"os"
 	"slices"
+	"strings"
 	"sync"
 
 	"kickplate/claims"
@@ -172,6 +173,22 @@ func (b *blobs) Derived(ctx context.Context, d claims.Digest, name string) ([]by
 		return nil, fmt.Errorf("%s of %s: %w", name, d, claims.ErrAbsent)
 	}
 	return slices.Clone(data), nil
+}
+
+// Erase implements claims.Blobs.
+func (b *blobs) Erase(ctx context.Context, d claims.Digest) error {
+	if err := check(ctx, d); err != nil {
+		return err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	delete(b.originals, d)
+	for name := range b.derived {
+		if strings.HasPrefix(name, string(d)+".") {
+			delete(b.derived, name)
+		}
+	}
+	return nil
 }
 
 func validName(name string) bool {
