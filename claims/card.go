@@ -57,7 +57,7 @@ func (s *Service) card(j *Job) (Card, error) {
 		key("due", d.Code)
 	}
 	key("claim", j.Coverage.Number)
-	for _, mark := range j.Customer.marks() {
+	for _, mark := range j.Customer.Marks() {
 		key("customer", mark)
 	}
 	for _, d := range j.others {

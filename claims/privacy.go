@@ -139,8 +139,8 @@ func (b *Exported) validate() *Error {
 	return first(text("reason", b.Reason, false), count("jobs", b.Jobs, 1_000_000), count("originals", b.Originals, 100_000_000))
 }
 
-// marks are what a customer is found again by, in normal form: name, telephone number, mail address.
-func (b Customer) marks() []string {
+// Marks are what a customer is found again by, in normal form: name, telephone number, mail address.
+func (b Customer) Marks() []string {
 	var out []string
 	if n := FoldKey(b.Name); n != "" {
 		out = append(out, "name:"+n)

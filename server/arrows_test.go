@@ -38,6 +38,7 @@ var rooms = []struct {
 	{"claims/boltstore", []string{"claims"}, ""},
 	{"claims/memstore", []string{"claims"}, ""},
 	{"claims/storetest", []string{"claims"}, ""},
+	{"claims/privacy", []string{"claims"}, ""},
 	{"media", []string{"claims", "media/measure"}, ""},
 	{"media/filestore", []string{"claims"}, ""},
 	{"media/memblobs", []string{"claims"}, ""},

@@ -113,11 +113,15 @@ func testEraseRefuses(t *testing.T, s Stores) {
 		change func(e *claims.Erasure)
 		is     error
 	}{
-		"another head":   {func(e *claims.Erasure) { e.Was = 4 }, claims.ErrStale},
-		"no such job":    {func(e *claims.Erasure) { e.Job, e.Lines = "c", nil }, claims.ErrAbsent},
-		"no such entry":  {func(e *claims.Erasure) { e.Lines["a/e9"] = stubFor(t, claims.Record{Entry: "a/e9", Job: "a"}) }, claims.ErrAbsent},
-		"entry of b":     {func(e *claims.Erasure) { e.Lines["b/e1"] = stubFor(t, claims.Record{Entry: "b/e1", Job: "a", Line: records("b", 1, 1)[0].Line}) }, claims.ErrAbsent},
-		"wrong hash":     {func(e *claims.Erasure) { e.Lines["a/e2"] = stubFor(t, claims.Record{Entry: "a/e2", Job: "a", Line: []byte("x")}) }, nil},
+		"another head":  {func(e *claims.Erasure) { e.Was = 4 }, claims.ErrStale},
+		"no such job":   {func(e *claims.Erasure) { e.Job, e.Lines = "c", nil }, claims.ErrAbsent},
+		"no such entry": {func(e *claims.Erasure) { e.Lines["a/e9"] = stubFor(t, claims.Record{Entry: "a/e9", Job: "a"}) }, claims.ErrAbsent},
+		"entry of b": {func(e *claims.Erasure) {
+			e.Lines["b/e1"] = stubFor(t, claims.Record{Entry: "b/e1", Job: "a", Line: records("b", 1, 1)[0].Line})
+		}, claims.ErrAbsent},
+		"wrong hash": {func(e *claims.Erasure) {
+			e.Lines["a/e2"] = stubFor(t, claims.Record{Entry: "a/e2", Job: "a", Line: []byte("x")})
+		}, nil},
 		"not a stub":     {func(e *claims.Erasure) { e.Lines["a/e2"] = []byte(`{"received":"x"}`) }, nil},
 		"stub of others": {func(e *claims.Erasure) { e.Lines["a/e2"] = e.Lines["a/e1"] }, nil},
 		"no lines left":  {func(e *claims.Erasure) { e.Lines["a/e2"] = nil }, nil},

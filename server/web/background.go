@@ -35,12 +35,14 @@ type jobKey struct {
 const (
 	queueRoom   = 1000
 	sweepEvery  = time.Hour
+	erasesEvery = 24 * time.Hour
 	newestFirst = 200
 )
 
 func startBackground(s *Server) *background {
 	ctx, cancel := context.WithCancel(context.Background())
 	b := &background{s: s, cancel: cancel, queued: map[todo]bool{}, queue: make(chan todo, queueRoom)}
+	b.ended.Go(func() { b.erase(ctx) })
 	b.ended.Go(func() { b.readCodes(ctx) })
 	b.ended.Go(func() { b.sweep(ctx) })
 	return b
@@ -113,6 +115,30 @@ func (b *background) unfinished(ctx context.Context) {
 	}
 	for _, card := range page.Cards {
 		b.add(todo{jobKey: jobKey{b.s.opt.Shop, card.Job}})
+	}
+}
+
+// erase finishes what was being erased when an earlier process ended, and then carries the retention rules out once a day, if the owner has let them.
+func (b *background) erase(ctx context.Context) {
+	drop := b.s.dropParts(b.s.opt.Shop)
+	if err := b.s.opt.Service.FinishErasures(ctx, b.s.opt.Shop, drop); err != nil && ctx.Err() == nil {
+		b.s.opt.Log.Error("finish what was being erased", "error", err)
+	}
+	tick := time.NewTicker(erasesEvery)
+	defer tick.Stop()
+	for {
+		n, err := b.s.privacyDesk().Daily(ctx, b.s.opt.Shop, drop)
+		if err != nil && ctx.Err() == nil {
+			b.s.opt.Log.Error("carry out the retention rules", "error", err)
+		}
+		if n > 0 {
+			b.s.opt.Log.Info("jobs erased by the retention rules", "count", n)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
 	}
 }
 

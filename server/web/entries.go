@@ -79,8 +79,14 @@ func (s *Server) getEntries(c echo.Context) error {
 		if i > 0 {
 			b.WriteByte(',')
 		}
-		b.WriteString(`{"leaf":` + strconv.FormatUint(r.Leaf, 10) + `,"received":"` + k.Received.UTC().Format(time.RFC3339Nano) + `","entry":`)
-		b.Write(k.Raw)
+		b.WriteString(`{"leaf":` + strconv.FormatUint(r.Leaf, 10) + `,"received":"` + k.Received.UTC().Format(time.RFC3339Nano) + `",`)
+		if k.Erased != "" {
+			b.WriteString(`"stub":`)
+			b.Write(r.Line)
+		} else {
+			b.WriteString(`"entry":`)
+			b.Write(k.Raw)
+		}
 		b.WriteByte('}')
 	}
 	b.WriteString(`],"head":` + strconv.FormatUint(uint64(head), 10) + "}\n")

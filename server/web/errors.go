@@ -34,6 +34,8 @@ func statusOf(code claims.ErrorCode) int {
 		return http.StatusNotFound
 	case claims.Conflict, claims.Stale, claims.Missing, codeOffset:
 		return http.StatusConflict
+	case claims.Erased:
+		return http.StatusGone
 	case claims.Forbidden:
 		return http.StatusForbidden
 	case claims.SignIn:

@@ -253,6 +253,33 @@ func (in *incoming) sweep(ctx context.Context) (removed int, err error) {
 	return removed, err
 }
 
+// drop removes the parts of originals that are being erased, whichever device sends them.
+func (in *incoming) drop(shop claims.ShopID, gone []claims.Digest) error {
+	devices, err := os.ReadDir(filepath.Join(in.dir, string(shop)))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("drop parts of uploads: %w", err)
+	}
+	for _, device := range devices {
+		for _, d := range gone {
+			place := slot{filepath.Join(in.dir, string(shop), device.Name()), d}
+			path, _, _, err := place.part()
+			if errors.Is(err, claims.ErrAbsent) {
+				continue
+			}
+			if err == nil {
+				err = ignoreAbsent(os.Remove(path))
+			}
+			if err != nil {
+				return fmt.Errorf("drop parts of uploads: %w", err)
+			}
+		}
+	}
+	return nil
+}
+
 func ignoreAbsent(err error) error {
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
