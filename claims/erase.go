@@ -2,6 +2,7 @@ package claims
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -276,8 +277,18 @@ func (s *Service) eraseOriginals(ctx context.Context, st Store, blobs Blobs, job
 	if err != nil {
 		return err
 	}
+	links, theirs, err := linksOf(ctx, st, job)
+	if err != nil {
+		return err
+	}
+	gone = append(gone, theirs...)
 	for _, d := range gone {
 		if err := blobs.Erase(ctx, d); err != nil {
+			return err
+		}
+	}
+	for _, name := range links { // last, since they name pictures
+		if err := st.PutNote(ctx, name, nil); err != nil {
 			return err
 		}
 	}
@@ -285,6 +296,39 @@ func (s *Service) eraseOriginals(ctx context.Context, st Store, blobs Blobs, job
 		return nil
 	}
 	return drop(ctx, gone)
+}
+
+// linksOf are the notes about links to a job's bundles, and pictures that came in over them, also those that stand in no entry.
+func linksOf(ctx context.Context, st Store, job JobID) (names []string, theirs []Digest, err error) {
+	links := map[string]bool{}
+	var pictures []Digest
+	if err := eachShare(ctx, st, func(rec share) {
+		if rec.Job == job {
+			links[rec.Link] = true
+			names, pictures = append(names, noteShares+rec.Link), append(pictures, rec.Theirs...)
+		}
+	}); err != nil || len(links) == 0 {
+		return nil, nil, err
+	}
+	if err := st.Notes(ctx, noteSeen, func(name string, value []byte) bool {
+		var rec seen
+		if json.Unmarshal(value, &rec) == nil && links[rec.Link] {
+			names = append(names, name)
+		}
+		return true
+	}); err != nil {
+		return nil, nil, err
+	}
+	for _, d := range pictures {
+		elsewhere, err := namedElsewhere(ctx, st, job, d)
+		if err != nil {
+			return nil, nil, err
+		}
+		if !elsewhere {
+			theirs = append(theirs, d)
+		}
+	}
+	return names, theirs, nil
 }
 
 // refuseErased refuses entries for a job that was erased, and takes away the bytes that a phone had sent for them and no job names.
@@ -296,7 +340,7 @@ func (s *Service) refuseErased(ctx context.Context, st Store, shop ShopID, k Kep
 	if err != nil {
 		return err
 	}
-	if d := originalOf(k); d != "" {
+	if len(originalsOf(k)) > 0 {
 		blobs, err := s.Blobs.Shop(ctx, shop)
 		if err != nil {
 			return err

@@ -111,7 +111,7 @@ func erasable(ctx context.Context, st Store, blobs Blobs, j *Job, kept []Kept) (
 		e.Hold = h.Body.Reason
 	}
 	switch {
-	case len(j.Allegations) > 0:
+	case j.disputed():
 		e.Warnings = append(e.Warnings, "dispute")
 	case e.Stage == "sent" || e.Stage == "refused":
 		e.Warnings = append(e.Warnings, "claim-open")
@@ -132,39 +132,47 @@ func originalsToErase(ctx context.Context, st Store, job JobID, kept []Kept, goi
 		if !going[k.ID] {
 			continue
 		}
-		d := originalOf(k)
-		if d == "" || seen[d] {
-			continue
-		}
-		seen[d] = true
-		elsewhere, err := namedElsewhere(ctx, st, job, d)
-		if err != nil {
-			return nil, nil, err
-		}
-		if elsewhere {
-			shared = append(shared, d)
-		} else {
-			gone = append(gone, d)
+		for _, d := range originalsOf(k) {
+			if seen[d] {
+				continue
+			}
+			seen[d] = true
+			elsewhere, err := namedElsewhere(ctx, st, job, d)
+			if err != nil {
+				return nil, nil, err
+			}
+			if elsewhere {
+				shared = append(shared, d)
+			} else {
+				gone = append(gone, d)
+			}
 		}
 	}
 	return gone, shared, nil
 }
 
-func originalOf(k Kept) Digest {
-	if k.Kind != KindPhoto && k.Kind != KindBuilt {
-		return ""
+// originalsOf are the originals that an entry names.
+func originalsOf(k Kept) (list []Digest) {
+	switch k.Kind {
+	case KindPhoto, KindBuilt, KindLinkStatement:
+	default:
+		return nil
 	}
 	body, err := DecodeBody(k.Kind, k.Body)
 	if err != nil {
-		return ""
+		return nil
 	}
 	switch b := body.(type) {
 	case *Photo:
-		return b.Digest
+		list = append(list, b.Digest)
 	case *Built:
-		return b.Digest
+		list = append(list, b.Digest)
+	case *LinkStatement:
+		for _, p := range b.Pictures {
+			list = append(list, p.Digest)
+		}
 	}
-	return ""
+	return list
 }
 
 func namedElsewhere(ctx context.Context, st Store, job JobID, d Digest) (bool, error) {

@@ -29,6 +29,8 @@ func stayFields(k Kind) []string {
 		return []string{"caution", "before"}
 	case KindPayment:
 		return []string{"from", "amount", "on", "reference", "lines"}
+	case KindPaidOut:
+		return []string{"offer", "by", "amount", "on", "how", "reference"}
 	case KindBilled:
 		return []string{"currency", "on", "rates", "rounding", "taxOn", "coverage", "lines", "total", "payer", "customer", "shop", "doubt", "mixed", "problems", "bearing"}
 	case KindSettle:

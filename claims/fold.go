@@ -284,6 +284,9 @@ func (f *folder) place(v, now *version, body any) bool {
 	case *Allege:
 		return add(f, &j.Allegations, v, now, b)
 	case *LinkStatement:
+		for _, p := range b.Pictures {
+			j.others = append(j.others, p.Digest)
+		}
 		return add(f, &j.LinkStatements, v, now, b)
 	case *Respond:
 		return add(f, &j.Responses, v, now, b)

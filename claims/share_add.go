@@ -116,6 +116,8 @@ func (h *Shares) State(ctx context.Context, id, ticket, name, words string, pict
 	if err != nil {
 		return Opened{}, err
 	}
+	h.Service.originals.RLock() // no picture is erased between now and the entry that names it
+	defer h.Service.originals.RUnlock()
 	for i, d := range pictures {
 		if !slices.Contains(rec.Theirs, d) {
 			return Opened{}, Errorf(Invalid, "This picture did not come over this link. Send it first.").At(fmt.Sprintf("pictures[%d]", i))

@@ -136,6 +136,12 @@ func filesOf(k claims.Kept) []fileOf {
 	switch b := body.(type) {
 	case *claims.Photo:
 		return []fileOf{{Name: safe(b.Subject, "photo") + ending(b.Name), What: "photo, clip or document: " + b.Subject, SHA256: b.Digest}}
+	case *claims.LinkStatement:
+		var list []fileOf
+		for _, p := range b.Pictures {
+			list = append(list, fileOf{Name: "over-a-link", What: "picture that came in over a link", SHA256: p.Digest})
+		}
+		return list
 	case *claims.Built:
 		return []fileOf{{Name: fmt.Sprintf("bundle-v%d.zip", b.Version), What: fmt.Sprintf("claim bundle, version %d", b.Version), SHA256: b.Digest}}
 	}

@@ -43,7 +43,9 @@ func (plainExaminer) Examine(_ context.Context, _ io.ReaderAt, size int64) (clai
 	return claims.PhotoFacts{Bytes: size, Type: "image/jpeg", Examiner: "test"}, claims.Derived{}, nil
 }
 
-func (plainExaminer) Codes(context.Context, io.ReaderAt, int64) ([]claims.Code, error) { return nil, nil }
+func (plainExaminer) Codes(context.Context, io.ReaderAt, int64) ([]claims.Code, error) {
+	return nil, nil
+}
 
 type world struct {
 	privacy.Desk

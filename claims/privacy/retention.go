@@ -194,7 +194,7 @@ func (r Rules) judge(j *claims.Job, today claims.Day, zone *time.Location) (due 
 	switch {
 	case j.OnHold() != nil:
 		due.Kept = "under a legal hold: " + j.OnHold().Body.Reason
-	case len(j.Allegations) > 0:
+	case due.Stage == "disputed":
 		due.Kept = "somebody says the shop did damage, and that is open"
 	case len(j.Settlements) == 0 && (due.Stage == "sent" || due.Stage == "refused"):
 		due.Kept = "the claim is open"
