@@ -21,6 +21,7 @@ type file struct {
 	kind   string // media type
 	etag   string // of the plain bytes
 	hashed bool   // its address names its content: it may be kept for ever
+	review bool   // it is the reviewer's page
 	plain  []byte // nil when only the brotli form is at hand
 	gzip   []byte // nil when it does not pay
 	brotli []byte
@@ -40,6 +41,7 @@ func (s *Site) Version() string { return s.version }
 const (
 	markBase     = "/a/@/"            // where the hashed files are
 	markCore     = "/c/@/"            // where the WebAssembly core is
+	markChecker  = "/v/@/"            // where the checker of bundles is, for the reviewer's page
 	markVersion  = "@version@"        // the version
 	markPrecache = `["@precache"]`    // a JSON list of addresses
 	markModules  = "<!--@modules@-->" // links that let the browser fetch all modules at once
@@ -52,18 +54,22 @@ func newSite(static, built fs.FS) (*Site, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read the app's files: %w", err)
 	}
-	core, coreBase, err := readCore(built)
+	core, coreBase, err := readCore(built, "core.wasm", "c")
 	if err != nil {
 		return nil, fmt.Errorf("read the app's core: %w", err)
 	}
-	s.version = versionOf(parts, coreBase)
+	checker, checkerBase, err := readCore(built, "verify.wasm", "v")
+	if err != nil {
+		return nil, fmt.Errorf("read the checker: %w", err)
+	}
+	s.version = versionOf(parts, coreBase+checkerBase)
 	base := "/a/" + s.version + "/"
 	precache := []string{"/", "/manifest.webmanifest"}
-	fill := strings.NewReplacer(markBase, base, markCore, coreBase, markVersion, s.version)
+	fill := strings.NewReplacer(markBase, base, markCore, coreBase, markChecker, checkerBase, markVersion, s.version)
 	for _, name := range slices.Sorted(mapsKeys(parts)) {
 		data := parts[name]
 		switch name {
-		case "index.html", "manifest.webmanifest", "sw.js":
+		case "index.html", "manifest.webmanifest", "sw.js", reviewFile:
 			continue // below, filled in
 		}
 		f, err := newFile(name, data, true)
@@ -77,6 +83,9 @@ func newSite(static, built fs.FS) (*Site, error) {
 	}
 	for name, f := range core {
 		s.files[coreBase+name] = f
+	}
+	for name, f := range checker {
+		s.files[checkerBase+name] = f
 	}
 	for _, name := range []string{"index.html", "manifest.webmanifest", "sw.js"} {
 		data, ok := parts[name]
@@ -97,15 +106,18 @@ func newSite(static, built fs.FS) (*Site, error) {
 		}
 		s.files["/"+name] = f
 	}
+	if err := s.addReview(parts, base, fill); err != nil {
+		return nil, err
+	}
 	s.index = s.files["/index.html"]
 	s.files["/"] = s.index
 	return s, nil
 }
 
-// kept reports whether the service worker fetches the file ahead of need: all but papers, big icons and the desk's part, which a
-// technician's phone can do without until somebody opens it.
+// kept reports whether the service worker fetches the file ahead of need: all but papers, big icons, the reviewer's page, and the
+// desk's part, which a technician's phone can do without until somebody opens it.
 func kept(name string) bool {
-	return !strings.HasPrefix(name, "js/desk/") && name != "desk.css" &&
+	return !strings.HasPrefix(name, "js/desk/") && name != "desk.css" && !strings.HasPrefix(name, "review/") &&
 		!strings.HasSuffix(name, ".md") && !strings.HasSuffix(name, ".txt") && !strings.HasSuffix(name, "512.png")
 }
 
@@ -152,15 +164,15 @@ func versionOf(parts map[string][]byte, more string) string {
 	return hex.EncodeToString(h.Sum(nil))[:16]
 }
 
-// readCore reads the WebAssembly core, which is there in brotli only (every browser that can run it takes that, over HTTPS
+// readCore reads the WebAssembly core (or the checker), which is there in brotli only (every browser that can run it takes that, over HTTPS
 // and on this machine; elsewhere the app lives without the core), and its runtime glue. Its address holds the hash of its
 // own bytes, so a new version of the screens does not make a phone fetch it again.
-func readCore(built fs.FS) (map[string]*file, string, error) {
+func readCore(built fs.FS, name, folder string) (map[string]*file, string, error) {
 	glue, err := fs.ReadFile(built, "wasm_exec.js")
 	if err != nil {
 		return nil, "", err
 	}
-	packed, err := fs.ReadFile(built, "core.wasm.br")
+	packed, err := fs.ReadFile(built, name+".br")
 	if err != nil {
 		return nil, "", err
 	}
@@ -170,7 +182,7 @@ func readCore(built fs.FS) (map[string]*file, string, error) {
 	}
 	wasm := &file{kind: "application/wasm", etag: tag(packed), hashed: true, brotli: packed}
 	sum := sha256.Sum256(append([]byte(wasm.etag), js.etag...))
-	return map[string]*file{"core.wasm": wasm, "wasm_exec.js": js}, "/c/" + hex.EncodeToString(sum[:])[:16] + "/", nil
+	return map[string]*file{name: wasm, "wasm_exec.js": js}, "/" + folder + "/" + hex.EncodeToString(sum[:])[:16] + "/", nil
 }
 
 var kinds = map[string]string{
@@ -216,7 +228,7 @@ func (s *Site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	f, ok := s.files[r.URL.Path]
 	if !ok {
-		if strings.Contains(r.URL.Path, ".") || strings.HasPrefix(r.URL.Path, "/api/") || strings.HasPrefix(r.URL.Path, "/a/") || strings.HasPrefix(r.URL.Path, "/c/") {
+		if strings.Contains(r.URL.Path, ".") || strings.HasPrefix(r.URL.Path, "/api/") || strings.HasPrefix(r.URL.Path, "/a/") || strings.HasPrefix(r.URL.Path, "/c/") || strings.HasPrefix(r.URL.Path, "/v/") {
 			w.Header().Set("Cache-Control", "no-store")
 			http.Error(w, "There is no such file. If the app was open for long, load it again.", http.StatusNotFound)
 			return
@@ -232,9 +244,12 @@ func (f *file) serve(w http.ResponseWriter, r *http.Request) {
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Vary", "Accept-Encoding")
 	h.Set("Content-Security-Policy", ContentSecurityPolicy) // a Worker goes by its own script's policy, so on every file
-	if f.hashed {
+	switch {
+	case f.hashed:
 		h.Set("Cache-Control", "public, max-age=31536000, immutable")
-	} else {
+	case f.review:
+		reviewHeaders(h)
+	default:
 		h.Set("Cache-Control", "no-cache")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Permissions-Policy", "camera=(self), microphone=(self), geolocation=(self)")

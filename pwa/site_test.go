@@ -81,6 +81,9 @@ func TestPages(t *testing.T) {
 		{"GET", "/api/v1/jobs", 404, "text/plain; charset=utf-8", "no-store"},
 		{"GET", "/favicon.ico", 404, "text/plain; charset=utf-8", "no-store"},
 		{"GET", "/../embed.go", 404, "text/plain; charset=utf-8", "no-store"},
+		{"GET", s.base("v") + "wasm_exec.js", 200, "text/javascript; charset=utf-8", "public, max-age=31536000, immutable"},
+		{"GET", s.base("a") + "review/main.js", 200, "text/javascript; charset=utf-8", "public, max-age=31536000, immutable"},
+		{"GET", "/v/0000000000000000/verify", 404, "text/plain; charset=utf-8", "no-store"},
 		{"POST", "/", 405, "text/plain; charset=utf-8", ""},
 	} {
 		t.Run(c.method+" "+c.path, func(t *testing.T) {

@@ -41,6 +41,7 @@ addEventListener("message", (event) => {
 addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/api/")) return;
+  if (url.pathname === "/r" || url.pathname.startsWith("/v/")) return; // a reviewer's page is none of the app's screens
   if (event.request.mode === "navigate") return event.respondWith(fromShelf("/", event.request));
   if (url.pathname.startsWith("/a/") || url.pathname === "/manifest.webmanifest") return event.respondWith(fromShelf(url.pathname, event.request));
   if (url.pathname.startsWith("/c/")) return event.respondWith(fromCore(url.pathname, event.request));

@@ -1,0 +1,41 @@
+// The texts of the reviewer's page.
+export default {
+  "review.plain-title": "Claim bundle", "review.heading": "Claim {number}", "review.title": "Claim {number}, {shop}", "review.loading": "Opening the bundle …", "review.again": "Try again",
+  "review.no-link": "This address lacks its last part, the one behind #. Copy the link whole from the message it came in.",
+  "review.no-answer": "The shop's server does not answer. Try again when the line is better.", "review.fault": "The shop's server could not do that ({status}). Try again later, or tell the shop.",
+  "review.broken-off": "{name} could not be read to its end: the line broke, or the file on the shop's server is not what was packed.",
+  "review.for": "For {to}. This link works until {day}.", "review.recorded": "The shop sees when this page was opened and when the bundle was downloaded. Nothing else about you is kept.",
+  "review.other-kind": "This file is not a claim as this page knows them. Save it and read report.pdf in it; the check above holds for every kind.",
+
+  "review.verdict": "Is it what it says?", "review.check": "Check the whole bundle ({size})", "review.save-bundle": "Save the bundle ({size})",
+  "review.doing-fetch": "Fetching the bundle …", "review.doing-check": "Checking it …",
+  "review.so-far": "{n} of {of} files are shown so far; each was held against the bundle's list of SHA-256 sums.", "review.plain": "This page did not come over HTTPS, so the browser gives it no means to check single pictures.",
+  "review.holds": "Nothing in the bundle was changed since it was built.", "review.holds-what": "All sums fit, the entries are in the shop's log as its signed checkpoint says, and the report says what the entries say.",
+  "review.broken": { one: "One thing does not hold.", other: "{n} things do not hold." }, "review.broken-what": "This is not the bundle as it was built. Ask the shop, and do not rely on what is shown here.",
+  "review.bad-files": { one: "One file is not what the bundle's list says:", other: "{n} files are not what the bundle's list says:" },
+  "review.other-sum": "{name} has other bytes than the list says.", "review.not-listed": "{name} is in no list.", "review.not-checked": "The whole bundle was not checked.", "review.checker-away": "The checker could not be started in this browser.",
+  "review.all-checks": { one: "What was checked: 1 result", other: "What was checked: {n} results" }, "review.result-holds": "holds", "review.result-broken": "broken", "review.result-cannot-tell": "can't be told", "review.result-note": "to know",
+  "review.other-file": "The file is not the one for which this link was made: its SHA-256 differs.", "review.no-pictures": "Thumbnails were not compared with their originals here, because the bundle is large. The command below does.",
+  "review.meaning": "What this shows, and how to check it yourself", "review.meaning-what": "The check runs in your browser, but this page and the checker come from the shop's own server. It shows changes since the bundle was built, by accident or on the disk. It does not show that what a person typed is true.",
+  "review.meaning-yourself": "To rely on nobody, save the bundle and check it with a program that you got elsewhere:", "review.meaning-tools": "Tools that every system has do most of it:",
+  "review.meaning-log": "README.txt in the bundle has the steps for the shop's log, its signature and the time stamps. A checkpoint of the log that you kept from an earlier bundle shows that nothing before it was changed since.",
+
+  "review.step-plate": "Rating plate", "review.step-date": "Dates", "review.step-symptom": "Symptom", "review.step-reading": "Readings", "review.step-failed": "Failed part", "review.step-fitted": "Fitted part", "review.step-result": "Result",
+  "review.nothing": "Nothing on record.", "review.rest": "More pictures", "review.unit": "Unit", "review.model": "Model", "review.serial": "Serial number", "review.manufactured": "Made", "review.unreadable": "Plate can't be read",
+  "review.purchased": "Bought", "review.installed": "Installed", "review.visit": "Visit {n}", "review.built": "Bundle built", "review.old-part": "Old part: {where}",
+  "review.as-found": "as found", "review.as-left": "as left", "review.state-over-range": "OL (over range)", "review.state-open": "open", "review.state-closed": "closed",
+  "review.outcome-in-tolerance": "as expected", "review.outcome-out-of-tolerance": "out of tolerance", "review.outcome-cannot-decide": "does not decide", "review.outcome-not-plausible": "not plausible",
+  "review.amounts": "Amounts", "review.line": "Line", "review.amount": "Amount", "review.payer": "Payer's share", "review.total": "Total",
+  "review.checklist": "The payer's checklist", "review.complete": "Nothing required is missing", "review.left-out": "Left out or taken out", "review.held-back": { one: "1 item is held back on purpose: {what}.", other: "{n} items are held back on purpose: {what}." },
+  "review.struck": { one: "1 entry was taken out of the account, with the reason:", other: "{n} entries were taken out of the account, with the reasons:" },
+
+  "review.open-photo": "Open photo {n}: {what}", "review.close": "Close", "review.save": "Save", "review.taken": "Taken", "review.received": "Reached the shop", "review.by": "By", "review.no-view": "A browser can't show this kind of file. Save it to look at it.",
+  "review.same-bytes": "These are the bytes that the bundle's list names.", "review.picture-other": "not what the bundle's list says", "review.not-hashed": "not checked",
+  "review.kept-view": "reduced picture: {why}", "review.kept-withheld": "held back: {why}", "review.used-before": "also in another job",
+  "review.basis-corroborated": "time corroborated", "review.basis-consistent": "time consistent", "review.basis-single-source": "time from one source", "review.basis-conflicting": "times conflict",
+
+  "review.add": "Your side", "review.add-what": "Here you can add what you have to say, with pictures of yours. It reaches the shop under your name and can't be changed or taken back later; nothing else is touched by it.",
+  "review.name": "Your name", "review.words": "What you have to say", "review.pictures": "Pictures", "review.pictures-hint": "Up to {n} more, {size} each.", "review.send": "Send to the shop", "review.sending": "Sending picture {n} of {of} …",
+  "review.sent": "It is with the shop.", "review.no-more": "As much as this link takes has come in. Write to the shop for more.", "review.need-name": "Write your name, so that the shop knows who speaks.", "review.need-words": "Write what you have to say.",
+  "review.too-many": "At most {n} pictures can still be sent.", "review.too-large": "{name} is larger than {size}.",
+};
