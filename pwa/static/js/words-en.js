@@ -137,13 +137,6 @@ export default {
 
   "chains.title": "Devices",
   "kind.built": "Bundle built", "kind.fetched": "Bundle opened", "kind.shared": "Link made", "kind.unshared": "Link ended", "kind.link-statement": "Said over a link",
-  "links.title": "Links to the bundle", "links.what": "Whoever has the link reads this bundle, checks it in the browser and can save it, without an account. Each opening is recorded.",
-  "links.for": "Whom it is for", "links.for-payer": "the payer", "links.for-customer": "the customer", "links.for-other": "somebody else", "links.to": "Name", "links.to-hint": "A person or a desk; whoever opens the link sees it.", "links.need-to": "Say whom the link is for.",
-  "links.days": "How long it works", "links.n-days": "{n} days", "links.version": "Which bundle", "links.add": "They may add a statement and pictures of their own", "links.make": "Make a link",
-  "links.made": "The link for {to}. It is shown this once: copy it now.", "links.copy": "Copy the link", "links.copied": "The link is copied.", "links.hand-on": "Send it on …",
-  "links.open": "open", "links.ended": "ended {day}", "links.expired": "ran out {day}", "links.made-by": "made by {who}, {when}", "links.until": "until {day}",
-  "links.openings": { one: "Opened once, {when}.", other: "Opened {n} times, last {when}." }, "links.never": "Not opened yet.", "links.takes": "They may add to it.",
-  "links.end": "End this link", "links.end-title": "End the link for {to}?", "links.end-text": "It opens nothing any more, at once. What was saved before can't be called back.", "links.ended-now": "The link is ended.",
   "receipt.title": "Receipt for the customer", "receipt.what": "A code of the shop's log as it stands. Whoever keeps it can show later that nothing before it was changed. It holds no names and no pictures.",
   "receipt.make": "Make the receipt", "receipt.again": "Make it anew", "receipt.print": "Print", "receipt.qr": "QR code of the signed checkpoint",
   "office.title": "Coverage and amounts", "office.covered": "Covered", "office.partly": "Partly covered", "office.not-covered": "Not covered", "office.cannot-say": "Cannot say", "office.changes": "What would change this",

@@ -21,9 +21,6 @@ export function t(key, values = {}) {
   });
 }
 
-/** teach adds the texts of a page of its own: {en: {…}, …}. */
-export const teach = (more) => { Object.assign(words, more[tongue] || more.en); };
-
 /** kindName is what people call a kind of entry; one that has no name yet is called by its own. */
 export const kindName = (kind) => words[`kind.${kind}`] ?? kind.replaceAll("-", " ");
 

@@ -31,7 +31,7 @@ const titleOf = (p) => [term("subjects", p.body.subject), p.body.component && te
 
 function Shot({ files, photo: p, onOpen }) {
   const title = titleOf(p);
-  return html`<li><button type="button" class="shot" onClick=${() => onOpen(p)} disabled=${!p.file} aria-label=${t("review.open-photo", { n: p.no, what: title })}>
+  return html`<li><button type="button" class="shot" onClick=${() => onOpen(p)} disabled=${!p.file}>
     ${p.thumbnail ? html`<${Picture} files=${files} name=${p.thumbnail} alt="" />` : html`<span class="pic"><${Icon} name=${p.file ? "document" : "close"} /></span>`}
     <span class="under"><span class="nr">${p.no}</span>${title}
       ${p.taken && html`<br /><span class="soft">${moment(p.taken)}</span>`}

@@ -71,7 +71,7 @@ function Open({ check }) {
   if (!check) return null;
   const open = (check.findings || []).filter((f) => f.outcome === "gap" || f.outcome === "doubt");
   return html`<section class="sheet" aria-labelledby="h-open"><h2 id="h-open">${t("review.checklist")}</h2><p class="soft small">${check.title}, ${check.version}</p>
-    ${open.length === 0 ? html`<p><${Mark} kind="met" icon="met">${t("review.complete")}<//></p>` : html`<ul class="rows">${open.map((f) => html`<li key=${f.id}><${Mark} kind=${f.outcome} icon=${f.outcome}>${f.title}<//><p>${f.sentence}</p></li>`)}</ul>`}</section>`;
+    ${open.length === 0 ? html`<p><${Mark} kind="met" icon="met">${t("review.complete")}<//></p>` : html`<details><summary>${t("review.open-points", { n: open.length })}</summary><ul class="rows">${open.map((f) => html`<li key=${f.id}><${Mark} kind=${f.outcome} icon=${f.outcome}>${f.title}<//><p>${f.sentence}</p></li>`)}</ul></details>`}</section>`;
 }
 
 function Left({ e }) {

@@ -26,10 +26,10 @@ export default {
   "review.as-found": "as found", "review.as-left": "as left", "review.state-over-range": "OL (over range)", "review.state-open": "open", "review.state-closed": "closed",
   "review.outcome-in-tolerance": "as expected", "review.outcome-out-of-tolerance": "out of tolerance", "review.outcome-cannot-decide": "does not decide", "review.outcome-not-plausible": "not plausible",
   "review.amounts": "Amounts", "review.line": "Line", "review.amount": "Amount", "review.payer": "Payer's share", "review.total": "Total",
-  "review.checklist": "The payer's checklist", "review.complete": "Nothing required is missing", "review.left-out": "Left out or taken out", "review.held-back": { one: "1 item is held back on purpose: {what}.", other: "{n} items are held back on purpose: {what}." },
+  "review.checklist": "The payer's checklist", "review.open-points": { one: "1 point is still open", other: "{n} points are still open" }, "review.complete": "Nothing required is missing", "review.left-out": "Left out or taken out", "review.held-back": { one: "1 item is held back on purpose: {what}.", other: "{n} items are held back on purpose: {what}." },
   "review.struck": { one: "1 entry was taken out of the account, with the reason:", other: "{n} entries were taken out of the account, with the reasons:" },
 
-  "review.open-photo": "Open photo {n}: {what}", "review.close": "Close", "review.save": "Save", "review.taken": "Taken", "review.received": "Reached the shop", "review.by": "By", "review.no-view": "A browser can't show this kind of file. Save it to look at it.",
+  "review.close": "Close", "review.save": "Save", "review.taken": "Taken", "review.received": "Reached the shop", "review.by": "By", "review.no-view": "A browser can't show this kind of file. Save it to look at it.",
   "review.same-bytes": "These are the bytes that the bundle's list names.", "review.picture-other": "not what the bundle's list says", "review.not-hashed": "not checked",
   "review.kept-view": "reduced picture: {why}", "review.kept-withheld": "held back: {why}", "review.used-before": "also in another job",
   "review.basis-corroborated": "time corroborated", "review.basis-consistent": "time consistent", "review.basis-single-source": "time from one source", "review.basis-conflicting": "times conflict",

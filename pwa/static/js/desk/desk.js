@@ -13,3 +13,4 @@ export const ready = new Promise((done) => {
 
 export { Board } from "./board.js";
 export { Keys } from "./keys.js";
+export { Links } from "./links.js";

@@ -4,18 +4,12 @@ import { Ask, Choices, Do, Field, Mark, Notice, Pick, tell } from "../parts.js";
 import { useLoaded } from "../events.js";
 import { Icon } from "../icons.js";
 import * as api from "../api.js";
-import * as me from "../me.js";
 import { pull } from "../source.js";
 import { t, day, moment } from "../words.js";
 
-/** Links is for the desk; a technician does not send claims out. */
+/** Links makes, lists and ends the links to a job's bundles. It is for the desk: a technician does not send claims out. */
 export function Links({ id, job }) {
-  const bundles = job.bundles || [];
-  if (!me.isOffice() || !bundles.length) return null;
-  return html`<${Making} id=${id} bundles=${bundles} key=${id} news=${`${(job.shares || []).length} ${(job.unshares || []).length} ${(job.fetches || []).length}`} />`;
-}
-
-function Making({ id, bundles, news }) {
+  const bundles = job.bundles, news = `${(job.shares || []).length} ${(job.unshares || []).length} ${(job.fetches || []).length}`;
   const [turn, again] = useState(0);
   const { value } = useLoaded(() => api.links(id), [id, news, turn]);
   const latest = Math.max(...bundles.map((b) => b.body.version));
