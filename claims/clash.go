@@ -6,7 +6,6 @@ import (
 	"context"
 	"encoding/json"
 	"slices"
-	"strings"
 	"time"
 )
 
@@ -138,7 +137,7 @@ func fieldClashes(all []version) []Clash {
 		}
 		for name, value := range fields {
 			if !emptyJSON(value) {
-				at := field{v.k.Kind, strings.ToLower(name)}
+				at := field{v.k.Kind, name}
 				values[at] = append(values[at], stated{now, value})
 			}
 		}

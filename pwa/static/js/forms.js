@@ -21,7 +21,8 @@ export function minor(text, currency) {
   if (!currency) throw new Error(t("write.no-currency"));
   return { minor: Number(m[1] + (m[2] || "").padEnd(digits, "0")), currency };
 }
-const major = (m) => {
+/** major writes an amount as it is typed. */
+export const major = (m) => {
   if (!m) return "";
   const digits = new Intl.NumberFormat(locale, { style: "currency", currency: m.currency }).resolvedOptions().maximumFractionDigits;
   const s = String(m.minor).padStart(digits + 1, "0");
@@ -89,6 +90,7 @@ const kinds = { "coverage.purchased": "date", "coverage.installed": "date", "cus
 const sections = { unit: "papers.unit", coverage: "papers.coverage", customer: "papers.customer", site: "papers.site", open: "papers.open" };
 
 const papers = {
+  merged: true,
   note: "papers.note",
   begin(job) {
     const v = {};

@@ -136,15 +136,16 @@ function eventsOf({ job }) {
   return out.sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
 }
 
-export function Timeline({ data, id }) {
-  const all = eventsOf(data);
+/** Timeline is the course of events in short, and the notes; brief leaves out the events, where they are shown in full. */
+export function Timeline({ data, id, brief }) {
+  const all = brief ? [] : eventsOf(data);
   let last = "";
-  return html`<${Sheet} id="h-events" title=${t("events.title")}>
-    <details><summary>${t("events.count", { n: all.length })}</summary><ol class="time-line">${all.map((e) => {
+  return html`<${Sheet} id="h-events" title=${t(brief ? "notes.title" : "events.title")}>
+    ${!brief && html`<details><summary>${t("events.count", { n: all.length })}</summary><ol class="time-line">${all.map((e) => {
       const today = day(e.at), head = today !== last;
       last = today;
       return html`${head && html`<li class="strong">${today}</li>`}<li key=${e.key}><span class="num soft">${clockTime(e.at)}</span> ${e.text} <span class="soft small">${e.by}</span></li>`;
-    })}</ol></details>
-    ${(data.job.notes || []).length > 0 && html`<h3>${t("notes.title")}</h3><ul class="rows">${data.job.notes.map((n) => html`<li key=${n.entry}><p>${n.body.text}</p><p class="soft small">${moment(n.at)} · ${n.by}</p></li>`)}</ul>`}
+    })}</ol></details>`}
+    ${(data.job.notes || []).length > 0 && html`${!brief && html`<h3>${t("notes.title")}</h3>`}<ul class="rows">${data.job.notes.map((n) => html`<li key=${n.entry}><p>${n.body.text}</p><p class="soft small">${moment(n.at)} · ${n.by}</p></li>`)}</ul>`}
     <div class="btn-row"><${Go} to=${`/job/${id}/write?what=note`} kind="quiet" icon="note">${t("notes.add")}<//></div><//>`;
 }

@@ -31,7 +31,7 @@ import { Desk, loadDesk } from "./later.js";
 const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto };
 
 const ofDesk = { board: "Board", keys: "Keys" };
-const ofClaim = {};
+const ofClaim = { claim: "ClaimForm", compare: "Compare" };
 
 function pick({ path, query }) {
   if (ofDesk[path[0]]) return html`<${Desk} show=${ofDesk[path[0]]} query=${query} />`;

@@ -55,6 +55,7 @@ export function Photos({ data }) {
   const { job, views } = data, list = job.photos || [];
   const [at, open] = useState(null);
   return html`<section class="sheet" aria-labelledby="h-photos"><div class="head-row"><h2 id="h-photos">${t("photos.title")}</h2><span class="soft">${t("photos.count", { n: list.length })}</span></div>
+    ${list.length > 1 && html`<div class="btn-row shots-row"><${Go} to=${`/job/${job.id}/compare`} kind="quiet">${t("photos.compare")}<//></div>`}
     ${!list.length && html`<p class="soft">${t("photos.none")}</p>`}
     <ul class="shots">${list.map((p, i) => {
       const facts = job.facts?.[p.body.digest];
@@ -105,6 +106,7 @@ function Viewer({ data, at, onMove, onClose }) {
       </dl>
       <div class="btn-row"><a class="btn" href=${api.originalAddress(p.body.digest)} download=${p.body.name || ""}><${Icon} name="down" />${t("photos.original")}</a>
         ${!/^(video|audio|application)/.test(type) && html`<${Go} to=${`/job/${job.id}/mark?photo=${p.entry}`} icon="pen">${t("photos.mark")}<//>`}
+        ${job.photos.length > 1 && html`<${Go} to=${`/job/${job.id}/compare?a=${p.entry}`}>${t("photos.compare")}<//>`}
         ${marks.length > 0 && html`<button type="button" class="btn quiet" aria-pressed=${bare} onClick=${() => strip(!bare)}>${t("photos.bare")}</button>`}</div>
     </div>
   </dialog>`;

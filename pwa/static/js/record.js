@@ -14,8 +14,8 @@ export const MAX_FILE = 64 * 1024 * 1024;
 const lead = { seq: 0, prev: "" };
 const moved = Symbol("the chain moved on");
 
-// clean leaves out what is empty: an absent field is unknown, an empty one would be a statement.
-function clean(v) {
+/** clean leaves out what is empty: an absent field is unknown, an empty one would be a statement. */
+export function clean(v) {
   if (Array.isArray(v)) return v.map(clean);
   if (v === null || typeof v !== "object") return v;
   const kept = Object.entries(v).filter(([, x]) => x !== undefined && x !== null && x !== "" && x !== false && !(Array.isArray(x) && x.length === 0));

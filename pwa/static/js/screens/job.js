@@ -9,6 +9,8 @@ import { Readings, Parts, Damages, Signatures, Narrative, Timeline, Money } from
 import { Seen } from "../seen.js";
 import { Bundles } from "../bundles.js";
 import { Chains, Office, Receipt } from "../office.js";
+import { Desk } from "../later.js";
+import { isOffice } from "../me.js";
 import { openVisit, stageTitle } from "../steps.js";
 import { t, term, day, moment, clockTime } from "../words.js";
 
@@ -46,14 +48,16 @@ export function JobPage({ id }) {
         <${Signatures} data=${data} />
       </div>
       <div>
+        <${Desk} show="ClaimPart" quiet id=${id} data=${data} />
         <${Bundles} id=${id} data=${data} />
         <${Money} job=${job} />
         <${Office} id=${id} job=${job} />
         <${Receipt} id=${id} />
         <${Chains} id=${id} job=${job} />
-        <${Timeline} data=${data} id=${id} />
+        <${Timeline} data=${data} id=${id} brief=${isOffice()} />
       </div>
     </div>
+    ${isOffice() && html`<${Desk} show="Timeline" quiet id=${id} data=${data} />`}
   <//>`;
 }
 

@@ -6,6 +6,7 @@ import { record } from "../record.js";
 import { back } from "../route.js";
 import { FORMS } from "../forms.js";
 import { Caution } from "./visit.js";
+import { Both, jobNow, rebase, whoSaid } from "../meanwhile.js";
 import { t } from "../words.js";
 
 const lists = { note: "notes", sign: "signs", cause: "causes", correction: "corrections", part: "parts", labour: "labour", trip: "trips", refrigerant: "refrigerants" };
@@ -14,20 +15,48 @@ export function Write({ id, query }) {
   const { data } = useJob(id, { fetch: false });
   const what = query.get("what") || "note", form = FORMS[what];
   const old = data && query.get("entry") && (data.job[lists[what]] || []).find((x) => x.entry === query.get("entry"));
-  const [value, set] = useState(null), [why, because] = useState("");
-  useEffect(() => { if (data && form && !value) set(form.begin(data.job, old?.body, query)); }, [data]);
+  const [value, set] = useState(null), [why, because] = useState(""), [base, began] = useState(null), [both, clash] = useState(null);
+  useEffect(() => {
+    if (!data || !form || value) return;
+    const start = form.begin(data.job, old?.body, query);
+    set(start);
+    began({ value: start, latest: old?.latest });
+  }, [data]);
   if (what === "caution") return html`<${CautionScreen} id=${id} data=${data} query=${query} />`;
   if (!form || !value) return html`<${Screen} title=${t("write.title")} up=${`/job/${id}/visit`}><p class="soft">${t(form ? "loading" : "write.unknown")}</p><//>`;
-  const save = async () => {
+  // save keeps what was changed here. What somebody else has changed since the form was opened is never written over unseen.
+  const save = async (typed = value, from = base) => {
     if (old && why.trim().length < 3) throw new Error(t("write.need-why"));
-    const entries = form.entries(value, data.job);
-    if (!entries.length) throw new Error(t("write.nothing"));
-    for (const [kind, body] of entries) await record(id, kind, body, old ? { supersedes: old.entry, why: why.trim() } : {});
+    let fresh = data.job, now = old;
+    if (old || form.merged) {
+      fresh = (await jobNow(id)) ?? fresh;
+      now = old && ((fresh[lists[what]] || []).find((x) => x.entry === old.entry) ?? old);
+      if (form.merged || now.latest !== from.latest) {
+        const start = form.begin(fresh, now?.body, query), held = rebase(typed, from.value, start);
+        if (held.both.length) {
+          const said = fresh.said || {};
+          return clash({ list: held.both, value: held.value, base: { value: start, latest: now?.latest }, by: await whoSaid(now?.latest ?? said[held.both[0].key.toLowerCase()]) });
+        }
+        typed = held.value;
+      }
+    }
+    const entries = form.entries(typed, fresh);
+    if (!entries.length && from === base) throw new Error(t("write.nothing")); // after a choice, what stands may be what was chosen
+    for (const [kind, body] of entries) await record(id, kind, body, now ? { supersedes: now.latest, why: why.trim() } : {});
     tell(t("write.kept"));
     back(`/job/${id}/visit`);
   };
-  return html`<${Screen} title=${t(`write.${what}`)} up=${`/job/${id}/visit`} foot=${html`<${Do} act=${save} kind="main big" icon="met">${t(old ? "write.correct" : "write.keep")}<//>`}>
+  const chosen = (picked) => {
+    const next = { ...both.value, ...picked }, from = both.base;
+    set(next);
+    began(from);
+    clash(null);
+    return save(next, from);
+  };
+  const nameOf = (key) => [`papers.${key}`, `${what}.${key.replace(/[A-Z]/g, (c) => `-${c.toLowerCase()}`)}`, `write.${what}-${key}`, `work.${key}`].map((k) => [k, t(k)]).find(([k, said]) => said !== k)?.[1] ?? key;
+  return html`<${Screen} title=${t(`write.${what}`)} up=${`/job/${id}/visit`} foot=${!both && html`<${Do} act=${() => save()} kind="main big" icon="met">${t(old ? "write.correct" : "write.keep")}<//>`}>
     <div class="narrow-form">
+      ${both && html`<${Both} list=${both.list} by=${both.by} nameOf=${nameOf} onChosen=${chosen} onCancel=${() => clash(null)} />`}
       ${form.note && html`<${Notice}><p>${t(form.note)}</p><//>`}
       ${form.fields({ value, set: (more) => set((v) => ({ ...v, ...more })), data, id, query })}
       ${old && html`<div class="sheet"><${Field} label=${t("write.why")} hint=${t("write.why-hint")}><textarea value=${why} onInput=${(e) => because(e.target.value)} maxlength="1000"></textarea><//></div>`}
