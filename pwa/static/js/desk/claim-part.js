@@ -46,7 +46,7 @@ export function ClaimPart({ id, data }) {
 
 function Account({ a }) {
   const m = (minor) => money({ minor, currency: a.bill.currency });
-  const side = (who, o) => (o.owed || o.paid) && html`<dt>${capital(t(`pay.from.${who}`))}</dt><dd>${t("account.side", { owed: m(o.owed), paid: m(o.paid) })} <b class="num left">${m(o.left)}</b></dd>`;
+  const side = (who, o) => Boolean(o.owed || o.paid) && html`<dt>${capital(t(`pay.from.${who}`))}</dt><dd>${t("account.side", { owed: m(o.owed), paid: m(o.paid) })} <b class="num left">${m(o.left)}</b></dd>`;
   if (!a.payer.owed && !a.payer.paid && !a.customer.owed && !a.customer.paid) return null;
   return html`<h3>${t("account.title")}</h3><dl class="facts owing">${side("payer", a.payer)}${side("customer", a.customer)}</dl>
     ${a.lines?.some((l) => l.known) && html`<details><summary>${t("account.lines")}</summary><ul class="rows">${a.lines.map((l) => html`<li key=${l.line}><div class="head-row"><span>${l.says}</span><${Mark} kind=${!l.known ? "" : l.paid === l.asked ? "met" : "gap"}>${l.known ? t("account.of", { paid: m(l.paid), asked: m(l.asked) }) : t("account.unknown")}<//></div></li>`)}</ul></details>`}
