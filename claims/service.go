@@ -18,6 +18,7 @@ type Service struct {
 	Stores   Stores
 	Blobs    BlobStores
 	Examiner Examiner
+	Aligner  Aligner
 	Packager Packager
 	Notary   Notary
 	// Packs picks the compiled rule pack of a job; see PackFor.

@@ -77,8 +77,9 @@ func (b *backend) open(log *slog.Logger) (err error) {
 	}
 	now := time.Now
 	b.notary = &custody.Notary{Keys: b.keys}
+	examiner := media.New(media.Options{Tesseract: media.FindTesseract()})
 	b.service = &claims.Service{
-		Stores: b.stores, Blobs: b.blobs, Examiner: media.New(media.Options{Tesseract: media.FindTesseract()}), Packager: bundle.New(),
+		Stores: b.stores, Blobs: b.blobs, Examiner: examiner, Aligner: examiner, Packager: bundle.New(),
 		Notary: b.notary, Packs: b.shelf, Now: now, MakeID: makeID,
 		Turns: measure.Turns, Scratch: filepath.Join(b.dir, "tmp"), Log: log,
 	}

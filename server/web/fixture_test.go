@@ -99,7 +99,7 @@ func newFixture(t testing.TB, change ...func(*Options)) *fixture {
 	makeID := func() string { return uuid.Must(uuid.NewV7()).String() }
 	f.access = &claims.Access{Stores: stores, Passwords: NewPasswords(2), Now: f.clock.now, Random: rand.Reader, MakeID: makeID}
 	f.opt = Options{
-		Service: &claims.Service{Stores: stores, Blobs: memblobs.New(), Examiner: media.New(media.Options{}), Packager: bundle.New(),
+		Service: &claims.Service{Stores: stores, Blobs: memblobs.New(), Examiner: media.New(media.Options{}), Aligner: media.New(media.Options{}), Packager: bundle.New(),
 			Notary: &custody.Notary{Keys: keys}, Packs: shelf, Now: f.clock.now, MakeID: makeID, Scratch: dir, Log: log},
 		Access: f.access, Shop: testShop, Packs: shelf, Incoming: filepath.Join(dir, "incoming"), Now: f.clock.now, Log: log,
 		App:    http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { io.WriteString(w, "the app") }),

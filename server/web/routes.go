@@ -82,6 +82,8 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/review/:link/statements", "", statementBody, s.addStatement},
 		{http.MethodGet, "/figures/money", claims.ActRead, 0, s.getMoney},
 		{http.MethodGet, "/figures/found", claims.ActRead, 0, s.getFound},
+		{http.MethodGet, "/jobs/:job/alignments", claims.ActRead, 0, s.getAlignment},
+		{http.MethodGet, "/jobs/:job/alignments/overlay.jpg", claims.ActRead, 0, s.getOverlay},
 		{http.MethodGet, "/jobs/:job/disputes", claims.ActRead, 0, s.getDisputes},
 		{http.MethodGet, "/jobs/:job/disputes/letter", claims.ActRead, 0, s.getDisputeLetter},
 		{http.MethodGet, "/jobs/:job/disputes/release", claims.ActRead, 0, s.getRelease},
