@@ -30,7 +30,7 @@ import { Desk, loadDesk } from "./later.js";
 
 const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto };
 
-const ofDesk = { board: "Board", keys: "Keys" };
+const ofDesk = { board: "Board", figures: "Figures", keys: "Keys", setup: "Setup" };
 const ofClaim = { claim: "ClaimForm", compare: "Compare" };
 
 function pick({ path, query }) {

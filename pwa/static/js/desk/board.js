@@ -7,6 +7,7 @@ import { useNews } from "../events.js";
 import * as api from "../api.js";
 import { cards } from "../source.js";
 import { DeskNav } from "./nav.js";
+import { SetupCard } from "./setup-state.js";
 import { useKeys } from "./keys.js";
 import { useMoney, amounts } from "./sums.js";
 import { t, term, money, daysLeft, moment } from "../words.js";
@@ -78,7 +79,7 @@ export function Board({ query }) {
   };
   const groups = GROUPS.map(([id, fits]) => [id, (jobs || []).filter((c) => fits(dayOf(c)))]).filter(([, l]) => l.length);
   return html`<${Screen} title=${t("board.title")} foot=${html`<${Go} to="/new" kind="main big" icon="plus">${t("jobs.new")}<//>`}>
-    <${DeskNav} at="/board" />
+    <${DeskNav} at="/board" /><${SetupCard} />
     <form class="search" role="search" onSubmit=${(e) => e.preventDefault()}>
       <input type="search" ref=${search} aria-label=${t("jobs.search")} aria-keyshortcuts="/" placeholder=${t("board.search-hint")} value=${typed} onInput=${(e) => type(e.target.value)} onKeyDown=${inSearch} />
     </form>

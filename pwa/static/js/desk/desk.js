@@ -18,3 +18,6 @@ export { ClaimForm } from "./claim-form.js";
 export { ClaimPart } from "./claim-part.js";
 export { Timeline } from "./timeline.js";
 export { Compare } from "./compare.js";
+export { Figures } from "./figures.js";
+export { Setup } from "./setup.js";
+export { SetupCard } from "./setup-state.js";

@@ -7,7 +7,8 @@ import { useNews, useLoaded } from "../events.js";
 import { cards } from "../source.js";
 import { t, term, day, daysLeft, clockTime } from "../words.js";
 import { InstallHint } from "../install.js";
-import { isOffice } from "../me.js";
+import { isOffice, isOwner } from "../me.js";
+import { Desk } from "../later.js";
 
 export function Jobs() {
   const [order, setOrder] = useState(localStorage.getItem("jobs-order") || "changed");
@@ -30,6 +31,7 @@ export function Jobs() {
     actions=${html`${isOffice() && html`<${Link} to="/board" class="icon-btn" aria-label=${t("jobs.board")}><${Icon} name="clock" /><//>`}<${Link} to="/phone" class="icon-btn" aria-label=${t("phone.title")}><${Icon} name="phone" /><//>`}
     foot=${html`<${Go} to="/new" kind="main big" icon="plus">${t("jobs.new")}<//>`}>
     <${InstallHint} />
+    ${isOwner() && html`<${Desk} show="SetupCard" quiet />`}
     <form class="search" role="search" onSubmit=${(e) => { e.preventDefault(); search(typed.trim()); }}>
       <input type="search" aria-label=${t("jobs.search")} placeholder=${t("jobs.search-hint")} value=${typed} onInput=${(e) => type(e.target.value)} />
     </form>
