@@ -133,22 +133,7 @@ func (pl *plan) csv() ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-// safeCell puts an apostrophe in front of a cell that a spreadsheet could take for a formula, and of one that begins
-// with an apostrophe, so that taking one leading apostrophe away gives the text back. Plain decimals stay as they are.
-func safeCell(s string) string {
-	s = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\x00", "").Replace(s)
-	if s == "" || plainDecimal(s) {
-		return s
-	}
-	if strings.ContainsRune("=+-@\t\n'|%", rune(s[0])) {
-		return "'" + s
-	}
-	// Full-width forms of the same signs are taken for formulas by some programs too.
-	if r := []rune(s)[0]; r == '＝' || r == '＋' || r == '－' || r == '＠' {
-		return "'" + s
-	}
-	return s
-}
+func safeCell(s string) string { return claims.SafeCell(s) }
 
 func plainDecimal(s string) bool { return regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`).MatchString(s) }
 

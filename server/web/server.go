@@ -97,7 +97,7 @@ type Server struct {
 	looks    *attempts
 	work     *background
 
-	uploads, appends, examinations, builds *semaphore.Weighted
+	uploads, appends, examinations, builds, exports *semaphore.Weighted
 }
 
 // New prepares a Server: it clears Incoming of what an earlier process left half-written, and starts the background work.
@@ -116,6 +116,7 @@ func New(o Options) (*Server, error) {
 		looks:    newAttempts(o.Limits.Looks, o.Limits.LookEvery, o.Now),
 		uploads:  semaphore.NewWeighted(o.Limits.Uploads), appends: semaphore.NewWeighted(o.Limits.Appends),
 		examinations: semaphore.NewWeighted(o.Limits.Examinations), builds: semaphore.NewWeighted(o.Limits.Builds),
+		exports: semaphore.NewWeighted(exportsAtOnce),
 	}
 	e := s.echo
 	e.HideBanner, e.HidePort = true, true
