@@ -80,6 +80,9 @@ export const bundleAddress = (id, version) => `${base}/jobs/${id}/bundles/${vers
 export const links = (id) => json(`/jobs/${id}/links`);
 export const makeLink = (id, what) => send("POST", `/jobs/${id}/links`, what);
 export const endLink = (id, link) => json(`/jobs/${id}/links/${link}`, { method: "DELETE" });
+export const calendarAddress = () => json("/calendar/address");
+export const makeCalendarAddress = (full) => send("POST", "/calendar/address", { full });
+export const dropCalendarAddress = () => json("/calendar/address", { method: "DELETE" });
 export const packs = () => json("/packs");
 export const pack = (id) => json(`/packs/${encodeURIComponent(id)}`);
 export const vocabulary = () => json("/vocabulary");

@@ -1,4 +1,5 @@
 // What a job holds besides photos: readings, parts, damage, signatures, the narrative, amounts and the course of events.
+import { CSV } from "./csv.js";
 import { html } from "./view.js";
 import { Mark, Go, Notice } from "./parts.js";
 import { Picture, nameOf } from "./photos.js";
@@ -147,5 +148,5 @@ export function Timeline({ data, id, brief }) {
       return html`${head && html`<li class="strong">${today}</li>`}<li key=${e.key}><span class="num soft">${clockTime(e.at)}</span> ${e.text} <span class="soft small">${e.by}</span></li>`;
     })}</ol></details>`}
     ${(data.job.notes || []).length > 0 && html`${!brief && html`<h3>${t("notes.title")}</h3>`}<ul class="rows">${data.job.notes.map((n) => html`<li key=${n.entry}><p>${n.body.text}</p><p class="soft small">${moment(n.at)} · ${n.by}</p></li>`)}</ul>`}
-    <div class="btn-row"><${Go} to=${`/job/${id}/write?what=note`} kind="quiet" icon="note">${t("notes.add")}<//></div><//>`;
+    <div class="btn-row"><${Go} to=${`/job/${id}/write?what=note`} kind="quiet" icon="note">${t("notes.add")}<//><${CSV} path=${`/jobs/${id}/entries.csv`} what="entries" /></div><//>`;
 }

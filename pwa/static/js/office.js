@@ -3,6 +3,7 @@
 import { html, useEffect, useState } from "./view.js";
 import { Do, Mark, Notice } from "./parts.js";
 import { useLoaded } from "./events.js";
+import { CSV } from "./csv.js";
 import * as api from "./api.js";
 import { t, money } from "./words.js";
 
@@ -58,6 +59,7 @@ export function Office({ id, job }) {
       <li><div class="head-row"><b>${t("office.total")}</b><b class="num">${amount(bill.total)}</b></div>
         <p class="soft small">${[t("office.by-payer", { amount: amount(bill.payer) }), bill.customer ? t("office.by-customer", { amount: amount(bill.customer) }) : "", bill.shop ? t("office.by-shop", { amount: amount(bill.shop) }) : "", bill.doubt ? t("office.in-doubt", { amount: amount(bill.doubt) }) : ""].filter(Boolean).join(" · ")}</p></li>
     </ul>`}
+    ${bill.lines?.length > 0 && html`<div class="btn-row"><${CSV} path=${`/jobs/${id}/account.csv`} /></div>`}
     ${(bill.problems || []).map((p) => html`<${Notice} kind="care" key=${p}><p>${p}</p><//>`)}
     <p class="soft small">${cover.rule}</p>
   </section>`;

@@ -9,6 +9,7 @@ import { cards } from "../source.js";
 import { DeskNav } from "./nav.js";
 import { SetupCard } from "./setup-state.js";
 import { useKeys } from "./keys.js";
+import { CSV } from "../csv.js";
 import { useMoney, amounts } from "./sums.js";
 import { t, term, money, daysLeft, moment } from "../words.js";
 
@@ -93,6 +94,8 @@ export function Board({ query }) {
       <h2 id=${`g-${id}`} class=${id}>${t(`board.group-${id}`)} <span class="soft small num">${amounts(sum(l))}</span></h2>
       <ul class="board-rows">${l.map((c) => html`<li key=${c.job}><${Row} c=${c} /></li>`)}</ul></section>`)}</div>
     ${next && html`<div class="btn-row"><button type="button" class="btn wide" onClick=${more}>${t("jobs.more")}</button></div>`}
+    <div class="btn-row"><${CSV} path="/jobs.csv" query=${{ ...(show === "return" ? { key: "due", value: "return", order: "due" } : { key: "state", value: show }), q: filter.q }} />
+      <${CSV} path="/due.csv" what="due" /><${CSV} path="/payments.csv" what="payments" /><${CSV} path="/parts-to-return.csv" what="parts" /></div>
     <p class="soft small print-only">${t("board.printed", { when: moment(new Date().toISOString()) })}</p>
   <//>`;
 }

@@ -14,6 +14,7 @@ export const ready = new Promise((done) => {
 export { Board } from "./board.js";
 export { Keys } from "./keys.js";
 export { Links } from "./links.js";
+export { CalendarAddress } from "./calendar.js";
 export { ClaimForm } from "./claim-form.js";
 export { ClaimPart } from "./claim-part.js";
 export { Timeline } from "./timeline.js";

@@ -10,6 +10,9 @@ export default {
   "keys.title": "Keys", "keys.heading": "Working by keyboard", "keys.search": "Search on the board", "keys.move": "Next and previous job; from the search into the list", "keys.open": "Open the job", "keys.leave": "Empty the search, then leave it", "keys.new": "Begin a job", "keys.board": "To the board", "keys.slide": "Move the line between two photos", "keys.zoom": "Nearer, farther, whole picture", "keys.list": "This page",
   "keys.on": "Use single keys on this device",
 
+  "calendar.title": "Deadlines in your calendar", "calendar.what": "A calendar program can subscribe to this address. It needs no sign-in: whoever has it sees the shop's open deadlines, so keep it to yourself.",
+  "calendar.make": "Make an address", "calendar.again": "Make a new one, end the old one", "calendar.drop": "End the address", "calendar.dropped": "The address is ended.", "calendar.made": "Your address. It is shown this once: copy it now.",
+  "calendar.full": "With customers, addresses, payers and amounts", "calendar.is": "There is one since {when}, with job numbers and units alone.", "calendar.is-full": "There is one since {when}, with customers and amounts.", "calendar.seen": "Last asked for {when}.", "calendar.never": "Not asked for yet.",
   "links.title": "Links to the bundle", "links.what": "Whoever has the link reads this bundle, checks it in the browser and can save it, without an account. Each opening is recorded.",
   "links.for": "Whom it is for", "links.for-payer": "the payer", "links.for-customer": "the customer", "links.for-other": "somebody else", "links.to": "Name", "links.to-hint": "A person or a desk; whoever opens the link sees it.", "links.need-to": "Say whom the link is for.",
   "links.days": "How long it works", "links.n-days": "{n} days", "links.version": "Which bundle", "links.add": "They may add a statement and pictures of their own", "links.make": "Make a link",

@@ -3,6 +3,8 @@ import { html, useState } from "../view.js";
 import { Screen, Notice, Field, Pick, Choices, Do, Ask, Mark, tell } from "../parts.js";
 import { Install, room, keep, installed, LOW } from "../install.js";
 import { useLoaded, useNews, say } from "../events.js";
+import { Desk } from "../later.js";
+import { CSV } from "../csv.js";
 import * as api from "../api.js";
 import * as me from "../me.js";
 import { waiting } from "../outbox.js";
@@ -16,7 +18,7 @@ export function Phone() {
   return html`<${Screen} title=${t("phone.title")} up="/">
     <div class="columns"><div><${Person} who=${who} /><${Room} /><${Settings} /></div>
     <div><section class="sheet" aria-labelledby="h-install"><h2 id="h-install">${t("install.heading")}</h2><${Install} /></section>
-      <${PairPhone} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Password} /></div></div>
+      <${PairPhone} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Password} /><${Desk} show="CalendarAddress" quiet /></div></div>
     <p class="soft small">${t("phone.version", { version: document.querySelector('meta[name="kickplate-version"]')?.content || "" })}</p>
   <//>`;
 }
@@ -74,6 +76,7 @@ function Devices() {
     ${!value.devices.length && html`<p class="soft">${t("devices.none")}</p>`}
     <ul class="rows">${value.devices.map((d) => html`<li key=${d.id}><b>${d.name}</b> <span class="soft">${d.personName}</span><p class="soft small">${t("devices.seen", { when: moment(d.seen) })}</p>
       <div class="btn-row"><button type="button" class="btn danger" onClick=${() => ask(d)}>${t("devices.cut-do")}</button></div></li>`)}</ul>
+    ${value.devices.length > 0 && html`<div class="btn-row"><${CSV} path="/devices.csv" /></div>`}
     ${asked && html`<${Ask} title=${t("devices.cut-title", { name: asked.name })} onClose=${() => ask(null)}><p>${t("devices.cut-text")}</p>
       <div class="btn-row"><button type="button" class="btn" onClick=${() => ask(null)}>${t("cancel")}</button><${Do} act=${cut} kind="danger">${t("devices.cut-do")}<//></div><//>`}</section>`;
 }
@@ -95,7 +98,8 @@ function People() {
     <ul class="rows">${(value?.people || []).map((p) => html`<li key=${p.id}><b>${p.name}</b> <span class="soft">${t(`role.${p.role}`)}</span> <${Do} act=${again(p)} kind="quiet">${t("people.new-link")}<//></li>`)}</ul>
     <${Field} label=${t("people.name")} value=${form.name} onInput=${(e) => fill({ ...form, name: e.target.value })} maxlength="100" />
     <${Choices} label=${t("phone.role")} name="role" options=${["technician", "office", "owner"].map((id) => ({ id, title: t(`role.${id}`) }))} value=${form.role} onPick=${(role) => fill({ ...form, role })} />
-    <${Do} act=${add} icon="people">${t("people.add")}<//></section>`;
+    <${Do} act=${add} icon="people">${t("people.add")}<//>
+    <div class="btn-row"><${CSV} path="/people.csv" /></div></section>`;
 }
 
 function Password() {
