@@ -74,7 +74,7 @@ type Identity struct {
 
 // grant is what a token is good for.
 type grant struct {
-	Kind    string    `json:"kind"` // link, pair, session, device
+	Kind    string    `json:"kind"` // link, pair, session, device, calendar
 	Person  string    `json:"person"`
 	Device  string    `json:"device,omitempty"`
 	Made    time.Time `json:"made"`
@@ -83,6 +83,8 @@ type grant struct {
 	// Entered is when a session began by a one-time link.
 	Entered time.Time `json:"entered,omitzero"`
 	By      string    `json:"by,omitempty"`
+	// Full is for calendars: whether events name customers and amounts.
+	Full bool `json:"full,omitempty"`
 }
 
 const (
@@ -90,6 +92,8 @@ const (
 	grantPair    = "pair"
 	grantSession = "session"
 	grantDevice  = "device"
+	// A calendar's token is good for the list of deadlines alone.
+	grantCalendar = "calendar"
 
 	notePeople  = "access/person/"
 	noteDevices = "access/device/"
@@ -202,6 +206,17 @@ func (x *Access) drop(ctx context.Context, st Store, match func(hash string, g g
 		}
 	}
 	return nil
+}
+
+// each looks at all grants.
+func (x *Access) each(ctx context.Context, st Store, look func(hash string, g grant)) error {
+	return st.Notes(ctx, noteTokens, func(name string, value []byte) bool {
+		var g grant
+		if json.Unmarshal(value, &g) == nil {
+			look(strings.TrimPrefix(name, noteTokens), g)
+		}
+		return true
+	})
 }
 
 // Sweep ends what has expired.

@@ -201,7 +201,7 @@ func (x *Access) SetPassword(ctx context.Context, id Identity, present, password
 		return err
 	}
 	return x.drop(ctx, st, func(hash string, g grant) bool {
-		return g.Person == id.Person.ID && g.Kind != grantDevice && hash != id.token && (g.Kind != grantSession || g.Device == "")
+		return g.Person == id.Person.ID && g.Kind != grantDevice && g.Kind != grantCalendar && hash != id.token && (g.Kind != grantSession || g.Device == "")
 	})
 }
 

@@ -170,7 +170,7 @@ func TestDueNextAndCalendar(t *testing.T) {
 	require.Len(t, page.Due, 1)
 	assert.Equal(t, 30, page.Due[0].DaysLeft)
 
-	feed, err := s.Calendar(ctx, tech)
+	feed, err := s.Calendar(ctx, tech, claims.FeedContent{Amounts: true})
 	require.NoError(t, err)
 	c, err := ical.NewDecoder(strings.NewReader(string(feed))).Decode()
 	require.NoError(t, err)
@@ -178,7 +178,7 @@ func TestDueNextAndCalendar(t *testing.T) {
 	start, err := c.Events()[1].DateTimeStart(time.UTC)
 	require.NoError(t, err)
 	assert.Equal(t, "2026-04-03", start.Format(time.DateOnly))
-	_, err = s.Calendar(ctx, claims.Actor{})
+	_, err = s.Calendar(ctx, claims.Actor{}, claims.FeedContent{})
 	assert.Equal(t, claims.SignIn, claims.CodeOf(err))
 }
 

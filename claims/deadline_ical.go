@@ -26,6 +26,12 @@ func CalendarFeed(shop ShopID, name string, stamp time.Time, list []DueJob) []by
 		f.line("DTEND;VALUE=DATE:" + compactDay(d.Day.AddDays(1)))
 		f.text("SUMMARY", upper(d.What)+": "+strings.TrimSpace(d.Number+" "+spaced(d.UnitKind)))
 		says := "Last day at the site."
+		if d.Customer != "" {
+			says += "\nCustomer: " + d.Customer
+		}
+		if d.Place != "" {
+			says += "\nAddress: " + d.Place
+		}
 		if d.Payer != "" {
 			says += "\nPayer: " + d.Payer
 		}

@@ -55,9 +55,14 @@ func dueJob(c Card, d Due, now time.Time) DueJob {
 // mostEvents bounds a calendar feed.
 const mostEvents = 1000
 
-// Calendar is the shop's open deadlines as an iCalendar feed (RFC 5545), soonest first, at most mostEvents. It names jobs by
-// number, unit and payer; customers and addresses stay out, since feeds are kept by whoever subscribes.
-func (s *Service) Calendar(ctx context.Context, a Actor) ([]byte, error) {
+// FeedContent says what a calendar tells of a job beside its number and unit. Feeds are kept by whoever subscribes, so nothing by itself.
+type FeedContent struct {
+	// Customers brings name and address, Amounts the payer and the amount.
+	Customers, Amounts bool
+}
+
+// Calendar is the shop's open deadlines as an iCalendar feed (RFC 5545), soonest first, at most mostEvents.
+func (s *Service) Calendar(ctx context.Context, a Actor, with FeedContent) ([]byte, error) {
 	st, err := s.store(ctx, a, ActRead)
 	if err != nil {
 		return nil, err
@@ -76,7 +81,14 @@ func (s *Service) Calendar(ctx context.Context, a Actor) ([]byte, error) {
 		for _, c := range page.Cards {
 			for _, d := range c.Dues {
 				if len(list) < mostEvents {
-					list = append(list, dueJob(c, d, s.Now()))
+					due := dueJob(c, d, s.Now())
+					if !with.Customers {
+						due.Customer, due.Place = "", ""
+					}
+					if !with.Amounts {
+						due.Payer, due.Amount = "", Money{}
+					}
+					list = append(list, due)
 				}
 			}
 		}

@@ -73,7 +73,7 @@ func (s *Server) listDue(c echo.Context) error {
 }
 
 func (s *Server) getCalendar(c echo.Context) error {
-	feed, err := s.opt.Service.Calendar(c.Request().Context(), actor(c))
+	feed, err := s.opt.Service.Calendar(c.Request().Context(), actor(c), claims.FeedContent{Amounts: true})
 	if err != nil {
 		return err
 	}

@@ -134,6 +134,8 @@ func New(o Options) (*Server, error) {
 		e.GET("/*", echo.WrapHandler(o.App))
 		e.HEAD("/*", echo.WrapHandler(o.App))
 	}
+	e.GET(calendarPath+":token", s.feedCalendar)
+	e.HEAD(calendarPath+":token", s.feedCalendar)
 	// Before the app, whose every path is a screen: under /api what is not there is not there.
 	nothing := func(echo.Context) error { return echo.ErrNotFound }
 	e.GET("/api/*", nothing)
