@@ -13,6 +13,10 @@ import (
 // Build packs a job's bundle, keeps it, and records that it was built. When nothing has happened on the job since the last
 // bundle with the same things held back, that one is returned instead of a new version.
 func (s *Service) Build(ctx context.Context, a Actor, job JobID, hold Hold) (Built, error) {
+	return s.build(ctx, a, job, hold, nil)
+}
+
+func (s *Service) build(ctx context.Context, a Actor, job JobID, hold Hold, dispute *DisputeParcel) (Built, error) {
 	st, err := s.store(ctx, a, ActBuild)
 	if err != nil {
 		return Built{}, err
@@ -28,7 +32,9 @@ func (s *Service) Build(ctx context.Context, a Actor, job JobID, hold Hold) (Bui
 	if len(j.Erased) > 0 {
 		return Built{}, erasedAlready(&j)
 	}
-	if drawn, err := s.drawUp(ctx, st, a, j); err != nil {
+	if dispute != nil {
+		// a dispute file needs no bill
+	} else if drawn, err := s.drawUp(ctx, st, a, j); err != nil {
 		return Built{}, err
 	} else if drawn {
 		if recs, head, err = journal(ctx, st, job, 0, 0); err != nil {
@@ -38,14 +44,14 @@ func (s *Service) Build(ctx context.Context, a Actor, job JobID, hold Hold) (Bui
 			return Built{}, err
 		}
 	}
-	if last, ok := s.unchanged(recs, j, hold); ok {
+	if last, ok := s.unchanged(recs, j, hold, dispute); ok {
 		return last, nil
 	}
 	blobs, err := s.Blobs.Shop(ctx, a.Shop)
 	if err != nil {
 		return Built{}, err
 	}
-	parcel, err := s.parcel(ctx, a, st, blobs, recs, j, hold)
+	parcel, err := s.parcel(ctx, a, st, blobs, recs, j, hold, dispute)
 	if err != nil {
 		return Built{}, err
 	}
@@ -77,13 +83,18 @@ func (s *Service) Prepare(ctx context.Context, shop ShopID, job JobID) error {
 	return p.Prepare(ctx, blobs, photos)
 }
 
-// unchanged finds the last bundle when only looking and building happened since.
-func (s *Service) unchanged(recs []Record, j Job, hold Hold) (Built, bool) {
-	if len(j.Bundles) == 0 {
+// unchanged finds the last bundle of the same purpose when only looking and building happened since.
+func (s *Service) unchanged(recs []Record, j Job, hold Hold, dispute *DisputeParcel) (Built, bool) {
+	var last Built
+	for i := range j.Bundles {
+		if b := j.Bundles[i].Body; (b.Dispute == nil) == (dispute == nil) {
+			last = b
+		}
+	}
+	if last.Version == 0 || fmt.Sprint(last.Held) != fmt.Sprint(hold.Names()) || last.Upto > Head(len(recs)) {
 		return Built{}, false
 	}
-	last := j.Bundles[len(j.Bundles)-1].Body
-	if fmt.Sprint(last.Held) != fmt.Sprint(hold.Names()) || last.Upto > Head(len(recs)) {
+	if dispute != nil && fmt.Sprint(*last.Dispute) != fmt.Sprint(*dispute) {
 		return Built{}, false
 	}
 	for _, r := range recs[last.Upto:] {
@@ -100,8 +111,11 @@ func aboutBundles(k Kind) bool {
 	return k == KindBuilt || k == KindFetched || k == KindShared || k == KindUnshared
 }
 
-func (s *Service) parcel(ctx context.Context, a Actor, st Store, blobs Blobs, recs []Record, j Job, hold Hold) (Parcel, error) {
+func (s *Service) parcel(ctx context.Context, a Actor, st Store, blobs Blobs, recs []Record, j Job, hold Hold, dispute *DisputeParcel) (Parcel, error) {
 	checked, err := s.check(j)
+	if err != nil && dispute != nil { // it is held against no rule pack
+		checked, err = Checked{Facts: FactsOf(&j, nil, s.Now())}, nil
+	}
 	if err != nil {
 		return Parcel{}, err
 	}
@@ -113,8 +127,11 @@ func (s *Service) parcel(ctx context.Context, a Actor, st Store, blobs Blobs, re
 	if err != nil {
 		return Parcel{}, err
 	}
-	p := Parcel{Shop: shop, Job: j, Facts: checked.Facts, Report: checked.Report, Coverage: CoverageOf(&j, earlier), Pack: checked.Pack.Pack(), Records: recs,
-		Built: checked.Facts.Now, BuiltBy: a.Person, Version: nextVersion(j), Hold: hold, Blobs: blobs}
+	p := Parcel{Shop: shop, Job: j, Facts: checked.Facts, Report: checked.Report, Coverage: CoverageOf(&j, earlier), Records: recs,
+		Built: checked.Facts.Now, BuiltBy: a.Person, Version: nextVersion(j), Hold: hold, Dispute: dispute, Blobs: blobs}
+	if checked.Pack != nil {
+		p.Pack = checked.Pack.Pack()
+	}
 	// A picture whose view was lost is made again, so that the packager finds all it needs.
 	for _, photo := range j.Photos {
 		if _, err := s.facts(ctx, blobs, photo.Body.Digest); err != nil {
@@ -170,6 +187,9 @@ func (s *Service) pack(ctx context.Context, blobs Blobs, p Parcel, head Head) (B
 	}
 	if err != nil {
 		return Built{}, fmt.Errorf("keep the bundle: %w", err)
+	}
+	if p.Dispute != nil { // it is held against no rule pack
+		return Built{Version: p.Version, Digest: packed.Digest, Bytes: packed.Bytes, Name: packed.Name, Upto: head, Held: p.Hold.Names(), Dispute: p.Dispute}, nil
 	}
 	return Built{Version: p.Version, Digest: packed.Digest, Bytes: packed.Bytes, Name: packed.Name, Upto: head, Held: p.Hold.Names(),
 		Pack: p.Report.Pack + " " + p.Report.Version, Complete: p.Report.Complete}, nil

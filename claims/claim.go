@@ -33,6 +33,8 @@ type Built struct {
 	// Pack and Complete say which rule pack it was checked against and whether nothing was missing.
 	Pack     string `json:"pack,omitempty"`
 	Complete bool   `json:"complete"`
+	// Dispute is set when it is a dispute file: which allegations it answers, and what was added by choice.
+	Dispute *DisputeParcel `json:"dispute,omitempty"`
 }
 
 // Fetched records that somebody took a bundle.

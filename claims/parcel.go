@@ -27,6 +27,8 @@ type Parcel struct {
 	BuiltBy string
 	Version int
 	Hold    Hold
+	// Dispute makes it a dispute file; nil = a claim.
+	Dispute *DisputeParcel
 	Custody CustodyParcel
 	// Blobs holds the originals and their views and thumbnails (Derived names DerivedView and DerivedThumb).
 	Blobs Blobs

@@ -173,7 +173,7 @@ func TestWhichLetterGoesFirst(t *testing.T) {
 func TestLaterFormatIsNotCalledBroken(t *testing.T) {
 	data, _ := pack(t, smallParcel(t, claims.Hold{}))
 	later := repack(true, func(t testing.TB, c *contents) {
-		c.edit(t, func(e map[string]any) { e["format"], e["novelty"] = "kickplate-bundle/3", true })
+		c.edit(t, func(e map[string]any) { e["format"], e["novelty"] = "kickplate-bundle/4", true })
 	})(t, data)
 	r := verify(t, later)
 	assert.True(t, r.Holds, r.Text())

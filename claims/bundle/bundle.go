@@ -114,16 +114,20 @@ func (pl *plan) write(ctx context.Context, b *bagWriter) error {
 // info are the tags of bag-info.txt; the bag writer adds Payload-Oxum and Bag-Size.
 func (pl *plan) info() []tag {
 	shop := pl.parcel.Shop
+	about := "Evidence for claim " + pl.number
+	if pl.view != nil {
+		about = "Dispute file of job " + pl.number
+	}
 	return []tag{
 		{"Source-Organization", shop.Name},
 		{"Organization-Address", shop.Address},
 		{"Contact-Name", pl.parcel.BuiltBy},
 		{"External-Identifier", pl.number},
-		{"External-Description", "Evidence for claim " + pl.number + ": " + unitTitle(&pl.job.Unit)},
+		{"External-Description", about + ": " + unitTitle(&pl.job.Unit)},
 		{"Internal-Sender-Identifier", string(pl.job.ID)},
 		{"Internal-Sender-Description", fmt.Sprintf("Job %s, bundle version %d", pl.job.Open.Number, pl.parcel.Version)},
 		{"Bagging-Date", pl.built.Format("2006-01-02")},
 		{"Bag-Software-Agent", "Kickplate, " + Format},
-		{"Held-Back", heldWords(pl)},
+		{"Held-Back", pl.leftWords()},
 	}
 }

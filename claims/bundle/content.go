@@ -29,7 +29,7 @@ type Section struct {
 	Blocks []Block
 }
 
-// Block is one of Text, Pairs, Table, Points, Pictures, Signature.
+// Block is one of Text, Pairs, Table, Points, Pictures, Signature, Drawing.
 type Block interface{ block() }
 
 // Tone says how something is to be taken. Colour is never the only sign of it: the words say it too.

@@ -106,6 +106,7 @@ func (pl *plan) csv() ([]byte, error) {
 	for _, x := range j.Settlements {
 		add("settlement", strconv.Itoa(x.Number), x.Entry, x.At, x.By, x.Body.Outcome, "", "", "", "", x.Body.Reason, "", "", "", "", corrected(x.Corrected))
 	}
+	pl.disputeRows(add)
 	for _, s := range j.Struck {
 		digest := ""
 		for _, p := range pl.struck {

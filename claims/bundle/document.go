@@ -13,6 +13,9 @@ import (
 // document is the claim for a reader. Page one answers a reviewer with two minutes; everything behind it is there to
 // look things up.
 func (pl *plan) document() *Document {
+	if pl.view != nil {
+		return pl.disputeDocument()
+	}
 	d := &Document{
 		Title:    "Claim " + pl.number,
 		Subtitle: unitTitle(&pl.job.Unit),

@@ -124,7 +124,7 @@ func (pl *plan) notInAccount() Section {
 		}
 		blocks = append(blocks, Text{Warn, "Entry " + string(p.Entry) + ": " + p.Says})
 	}
-	if len(j.Allegations) > 0 {
+	if len(j.Allegations) > 0 && pl.view == nil {
 		t := Table{Head: []string{"Said to be damaged", "Words", "When"}, Widths: []float64{26, 48, 26}}
 		for _, a := range j.Allegations {
 			t.Rows = append(t.Rows, []Cell{{Text: a.Body.Area}, {Text: strings.Join(nonEmpty(a.Body.Words, a.Body.By), "\n")}, {Text: moment(a.At)}})
@@ -151,11 +151,17 @@ func (pl *plan) corrections() Table {
 }
 
 func (pl *plan) heldBack() Section {
-	if !pl.hold.any() {
+	if !pl.leftOut() {
 		return Section{}
 	}
-	blocks := []Block{Text{Plain, "On request of the shop this bundle holds back: " + strings.Join(pl.parcel.Hold.Names(), ", ") +
-		". What is held back is listed with its SHA-256, so that it can be asked for and compared. Pictures and free text were not searched beyond the recorded names, numbers and addresses."}}
+	var blocks []Block
+	if pl.view != nil {
+		blocks = append(blocks, Text{Plain, "This file leaves out " + pl.leftWords() + ". What is left out is listed with its place in the shop's log, so that it can be asked for and compared."})
+	}
+	if pl.hold.any() {
+		blocks = append(blocks, Text{Plain, "On request of the shop this bundle holds back: " + strings.Join(pl.parcel.Hold.Names(), ", ") +
+			". What is held back is listed with its SHA-256, so that it can be asked for and compared. Pictures and free text were not searched beyond the recorded names, numbers and addresses."})
+	}
 	if !pl.hold.hold.Position {
 		blocks = append(blocks, Text{Warn, "Positions were not held back: they tell where the pictures were taken."})
 	}

@@ -13,15 +13,16 @@ import (
 )
 
 // Format names the version of the bundle's form. FORMAT.md describes it; an older version stays readable for ever.
-const Format = "kickplate-bundle/2"
+const Format = "kickplate-bundle/3"
 
-// formerly is the format before: the same without the amounts, the answer on coverage, and what passed after the claim was sent.
-const formerly = "kickplate-bundle/1"
+// formats are all that were ever written, by their number less one: 2 added the amounts, the answer on coverage, and what passed after the claim
+// was sent; 3 links, statements and disputes.
+func formats() []string { return []string{"kickplate-bundle/1", "kickplate-bundle/2", Format} }
 
 // Account is the version of the rules by which claims.Fold makes an account of entries, draws up bills and judges the times of photos. Raise it
 // when those change so that an older bundle comes out differently (testdata/bundles shows it): Verify then says of
 // bundles with another number that it can't work their account out again, instead of calling them broken.
-const Account = 1
+const Account = 2
 
 //go:embed evidence.schema.json
 var schema []byte
@@ -79,6 +80,21 @@ type Evidence struct {
 	Payments     []claims.Item[claims.Payment]      `json:"payments,omitempty"`
 	Replies      []claims.Item[claims.Reply]        `json:"replies,omitempty"`
 	Settlements  []claims.Item[claims.Settle]       `json:"settlements,omitempty"`
+
+	Shares         []claims.Item[claims.Shared]        `json:"shares,omitempty"`
+	Unshares       []claims.Item[claims.Unshared]      `json:"unshares,omitempty"`
+	Statements     []claims.Item[claims.Statement]     `json:"statements,omitempty"`
+	LinkStatements []claims.Item[claims.LinkStatement] `json:"linkStatements,omitempty"`
+	Responses      []claims.Item[claims.Respond]       `json:"responses,omitempty"`
+	Offers         []claims.Item[claims.Offer]         `json:"offers,omitempty"`
+	OfferAnswers   []claims.Item[claims.OfferAnswer]   `json:"offerAnswers,omitempty"`
+	Releases       []claims.Item[claims.Release]       `json:"releases,omitempty"`
+	PaidOut        []claims.Item[claims.PaidOut]       `json:"paidOut,omitempty"`
+	InsurerNotices []claims.Item[claims.InsurerNotice] `json:"insurerNotices,omitempty"`
+	DisputeEnds    []claims.Item[claims.DisputeEnd]    `json:"disputeEnds,omitempty"`
+
+	// Dispute is there in a dispute file.
+	Dispute *EvidenceDispute `json:"dispute,omitempty"`
 
 	// Bill is what the job costs and who bears it; Balance holds it against the payments, nil while there are none.
 	Bill    *claims.Bill     `json:"bill,omitempty"`
@@ -164,11 +180,17 @@ func (pl *plan) evidence() ([]byte, error) {
 		Damages: j.Damages, Parts: j.Parts, PartReturns: j.PartReturns, Refrigerants: j.Refrigerants, Labour: j.Labour, Trips: j.Trips, Acks: j.Acks,
 		Notes: j.Notes, Cautions: j.Cautions, Waivers: j.Waivers, Markups: j.Markups, Likenesses: j.Likenesses, Bundles: j.Bundles, Fetches: j.Fetches,
 		Sends: j.Sends, Answers: j.Answers, Allegations: j.Allegations, Signs: j.Signs, Bills: j.Bills, Payments: j.Payments, Replies: j.Replies,
-		Settlements: j.Settlements, Bill: &pl.bill, Balance: pl.balance, Conflicts: pl.conflicts, Struck: j.Struck, Unknown: j.Unknown, Problems: j.Problems,
+		Settlements: j.Settlements, Shares: j.Shares, Unshares: j.Unshares, Statements: j.Statements, LinkStatements: j.LinkStatements, Responses: j.Responses,
+		Offers: j.Offers, OfferAnswers: j.OfferAnswers, Releases: j.Releases, PaidOut: j.PaidOut, InsurerNotices: j.InsurerNotices, DisputeEnds: j.DisputeEnds,
+		Bill: &pl.bill, Balance: pl.balance, Conflicts: pl.conflicts, Struck: j.Struck, Unknown: j.Unknown, Problems: j.Problems,
 		Check: pl.report, Custody: EvidenceCustody{Entries: len(pl.lines), Sealed: len(p.Custody.Checkpoint) > 0, Stamps: len(p.Custody.Stamps)},
 	}
+	e.Shop.Release = "" // a template is no evidence
 	if pl.stated() {
 		e.CoverageAnswer = &pl.cover
+	}
+	if pl.view != nil {
+		e.Dispute = &EvidenceDispute{Allegations: p.Dispute.Allegations, Include: p.Dispute.Include, View: pl.view}
 	}
 	for _, l := range pl.lines {
 		if l.why != "" {

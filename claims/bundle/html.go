@@ -34,7 +34,7 @@ func renderHTML(d *Document) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-// trustedSVG passes a drawing made by rules/readings from numbers and fixed words.
+// trustedSVG passes a drawing made by rules/readings or claims/dispute from numbers, fixed words and escaped text.
 func trustedSVG(s string) template.HTML { return template.HTML(s) }
 
 // strokePath turns pen strokes into the path of an SVG. Only numbers get in.

@@ -41,6 +41,17 @@ func accountNumbers(j *claims.Job) map[claims.EntryID]int {
 	noteNumbers(m, j.Replies)
 	noteNumbers(m, j.Settlements)
 	noteNumbers(m, j.Likenesses)
+	noteNumbers(m, j.Shares)
+	noteNumbers(m, j.Unshares)
+	noteNumbers(m, j.Statements)
+	noteNumbers(m, j.LinkStatements)
+	noteNumbers(m, j.Responses)
+	noteNumbers(m, j.Offers)
+	noteNumbers(m, j.OfferAnswers)
+	noteNumbers(m, j.Releases)
+	noteNumbers(m, j.PaidOut)
+	noteNumbers(m, j.InsurerNotices)
+	noteNumbers(m, j.DisputeEnds)
 	return m
 }
 

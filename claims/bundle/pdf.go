@@ -244,6 +244,8 @@ func (p *printer) section(s *Section, first bool) {
 			p.sheets(b)
 		case Signature:
 			p.signature(b)
+		case Drawing:
+			p.drawing(b)
 		}
 	}
 }
@@ -261,6 +263,8 @@ func (p *printer) opening(s *Section) float64 {
 			return max(30, h+p.tableOpening(b))
 		case Pictures:
 			return max(30, h+p.rowHeight(b.Items[:min(2, len(b.Items))]))
+		case Drawing:
+			return max(30, h+min(b.Height*p.width()/b.Width, p.bottom()-margin-h))
 		default:
 			return max(30, h+16)
 		}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"kickplate/claims"
+	"kickplate/claims/dispute"
 	"kickplate/rules"
 	"kickplate/rules/readings"
 )
@@ -74,6 +75,9 @@ type plan struct {
 	cover     claims.CoverageAnswer
 	balance   *EvidenceBalance
 	conflicts []readings.Conflict
+
+	// view is what a dispute file says about its allegations; nil in a claim.
+	view *dispute.View
 }
 
 // struckPhoto is a photo that was struck from the account: it is listed with its digest, its picture stays out.
@@ -94,10 +98,15 @@ func newPlan(ctx context.Context, p *claims.Parcel) (*plan, error) {
 		pl.lines = append(pl.lines, l)
 	}
 	pl.hold = newHolder(p.Hold, kept)
+	if p.Dispute != nil {
+		pl.choose(kept)
+	}
 	gone := map[claims.EntryID]bool{}
 	for i := range pl.lines {
 		l := &pl.lines[i]
-		if l.read {
+		if l.why != "" {
+			// left out by choice already
+		} else if l.read {
 			l.why = pl.hold.entry(&l.kept)
 		} else if pl.hold.any() {
 			l.why = "it can't be read, so nobody can say what is in it"
@@ -108,10 +117,10 @@ func newPlan(ctx context.Context, p *claims.Parcel) (*plan, error) {
 		}
 	}
 	var err error
-	if pl.job, err = pl.hold.job(p.Job, gone); err != nil {
+	if pl.job, err = pl.hold.job(pl.parcel.Job, gone); err != nil {
 		return nil, err
 	}
-	pl.report = pl.hold.report(p.Report)
+	pl.report = pl.hold.report(pl.parcel.Report)
 	pl.numbers = accountNumbers(&pl.job)
 	pl.bill = pl.job.Bill() // by the entries alone: before a bundle is built, what the shop's rates say is entered
 	if pl.cover, err = pl.answered(); err != nil {
@@ -121,6 +130,12 @@ func newPlan(ctx context.Context, p *claims.Parcel) (*plan, error) {
 	pl.conflicts = claims.ConflictsOf(&pl.job, p.Pack)
 	pl.number = cmp.Or(pl.job.Coverage.Number, pl.job.Open.Number, string(pl.job.ID))
 	pl.root = "claim-" + safeName(pl.number, "unnumbered")
+	if p.Dispute != nil {
+		pl.number = cmp.Or(pl.job.Open.Number, string(pl.job.ID))
+		pl.root = "dispute-" + safeName(pl.number, "unnumbered")
+		v := dispute.Of(&pl.job)
+		pl.view = &v
+	}
 	return pl, pl.photos(ctx)
 }
 
@@ -141,6 +156,9 @@ func (pl *plan) photos(ctx context.Context) error {
 	slices.SortStableFunc(pl.shots, func(a, b *shot) int {
 		return cmp.Or(cmp.Compare(rank(a.Body.Subject), rank(b.Body.Subject)), strings.Compare(a.Body.Subject, b.Body.Subject), a.At.Compare(b.At), cmp.Compare(a.Number, b.Number))
 	})
+	if pl.view != nil {
+		pl.exhibitOrder()
+	}
 	first := map[claims.Digest]*shot{}
 	for i, s := range pl.shots {
 		s.no = i + 1

@@ -10,12 +10,20 @@ import (
 func (pl *plan) readme() []byte {
 	var o bytes.Buffer
 	p := func(format string, args ...any) { fmt.Fprintf(&o, format+"\n", args...) }
-	p("Evidence for claim %s", oneLine(pl.number))
+	if pl.view == nil {
+		p("Evidence for claim %s", oneLine(pl.number))
+	} else {
+		p("Dispute file of job %s", oneLine(pl.number))
+	}
 	p("%s", oneLine(unitTitle(&pl.job.Unit)))
 	p("Built %s by %s for %s, version %d.", pl.built.Format("2006-01-02 15:04:05 UTC"), oneLine(pl.parcel.BuiltBy), oneLine(pl.parcel.Shop.Name), pl.parcel.Version)
 	p("")
 	p("WHAT IS WHAT")
-	p("  report.pdf            the claim for a person: summary, checklist, readings, amounts, photo sheets")
+	if pl.view == nil {
+		p("  report.pdf            the claim for a person: summary, checklist, readings, amounts, photo sheets")
+	} else {
+		p("  report.pdf            the answer for a person: letter, findings, timeline, condition record, exhibits, signatures, certification template")
+	}
 	p("  index.html            the same to look through; open it from the unzipped folder, it needs no network")
 	p("  evidence.csv          one row for each item (cells that a spreadsheet could take for a formula begin with ')")
 	p("  evidence.json         the same and everything else, for programs; described by evidence.schema.json")
@@ -55,10 +63,15 @@ func (pl *plan) readme() []byte {
 	p("This is not legal advice.")
 	p("")
 	p("WHAT WAS HELD BACK")
-	if !pl.hold.any() {
+	if !pl.leftOut() {
 		p("Nothing. Photos that were struck from the account are listed with their sums, without the picture.")
 	} else {
-		p("On request of the shop: %s. A held-back entry stands in custody/entries.txt as its leaf's hash, a held-back", strings.Join(pl.parcel.Hold.Names(), ", "))
+		what := "On request of the shop: " + strings.Join(pl.parcel.Hold.Names(), ", ")
+		if pl.view != nil {
+			what = "This file leaves out " + pl.leftWords()
+		}
+		p("%s.", what)
+		p("A held-back entry stands in custody/entries.txt as its leaf's hash, a held-back")
 		p("original as its SHA-256, so that it can be asked for and compared. Pictures and free text were not searched beyond the")
 		p("recorded names, numbers and addresses: a proof of purchase may still show a name.")
 		if !pl.hold.hold.Position {

@@ -114,7 +114,7 @@ func collect(typ reflect.Type, into map[string]reflect.Type) {
 		f := typ.Field(i)
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		switch {
-		case name == "-":
+		case name == "-" || !f.IsExported() && !f.Anonymous:
 		case f.Anonymous && name == "":
 			collect(f.Type, into)
 		default:

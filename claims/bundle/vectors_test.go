@@ -50,7 +50,9 @@ var kept = []string{"changed original", "missing original", "extra file", "chang
 // former are bundles that earlier formats left behind; nothing writes them anew.
 func former() map[string]verdict {
 	return map[string]verdict{"format-1-good.zip": {Holds: true}, "format-1-held-back.zip": {Holds: true},
-		"format-1-bad-changed-entry.zip": {false, "custody", "", "was changed"}}
+		"format-1-bad-changed-entry.zip": {false, "custody", "", "was changed"},
+		"format-2-good.zip":              {Holds: true}, "format-2-held-back.zip": {Holds: true},
+		"format-2-bad-changed-entry.zip": {false, "custody", "", "was changed"}}
 }
 
 // The bundles in testdata were made once and must come out the same with every later version of the program. -update writes
@@ -86,8 +88,15 @@ func TestVectors(t *testing.T) {
 func writeVectors(t *testing.T) {
 	good, _ := pack(t, smallParcel(t, claims.Hold{}))
 	held, _ := pack(t, smallParcel(t, claims.Hold{Customer: true, Position: true}))
-	files := map[string][]byte{"good.zip": good, "held-back.zip": held}
-	verdicts := map[string]verdict{"good.zip": {Holds: true}, "held-back.zip": {Holds: true}}
+	about, _ := pack(t, disputeParcel(t, 96, 72))
+	files := map[string][]byte{"good.zip": good, "held-back.zip": held, "dispute.zip": about}
+	verdicts := map[string]verdict{"good.zip": {Holds: true}, "held-back.zip": {Holds: true}, "dispute.zip": {Holds: true}}
+	for _, c := range disputeTampers() {
+		if c.name == "changed finding" || c.name == "what speaks against removed" {
+			file := "bad-dispute-" + safeName(c.name, "x") + ".zip"
+			files[file], verdicts[file] = c.spoil(t, about), verdict{false, c.area, c.file, c.says}
+		}
+	}
 	for name, v := range former() {
 		verdicts[name] = v
 	}
@@ -99,7 +108,7 @@ func writeVectors(t *testing.T) {
 			}
 		}
 	}
-	require.Len(t, files, len(kept)+2)
+	require.Len(t, files, len(kept)+5)
 	for name, data := range files {
 		require.NoError(t, os.WriteFile(filepath.Join(vectors, name), data, 0o644))
 	}

@@ -213,8 +213,8 @@ func (v *verifier) readIndex() bool {
 	var first struct {
 		Format string `json:"format"`
 	}
-	if json.Unmarshal(raw, &first) == nil && first.Format != "" && first.Format != Format && first.Format != formerly {
-		v.report.add("index", CannotTell, path, "Its format is %q; this program knows %q and %q. The bag itself was checked.", short(first.Format), formerly, Format)
+	if json.Unmarshal(raw, &first) == nil && first.Format != "" && !slices.Contains(formats(), first.Format) {
+		v.report.add("index", CannotTell, path, "Its format is %q; this program knows %s. The bag itself was checked.", short(first.Format), strings.Join(formats(), ", "))
 		return false
 	}
 	var e Evidence
@@ -222,7 +222,7 @@ func (v *verifier) readIndex() bool {
 		v.report.add("index", Broken, path, "It can't be read: %s.", err)
 		return false
 	}
-	if e.Format != Format && e.Format != formerly { // also one that names two formats
+	if !slices.Contains(formats(), e.Format) { // also one that names two formats
 		v.report.add("index", Broken, path, "It does not name its format.")
 		return false
 	}
@@ -342,6 +342,10 @@ func (v *verifier) extras() {
 
 func (v *verifier) withheld() {
 	v.report.Withheld = v.index.Withheld
+	if d := v.index.Dispute; d != nil {
+		v.report.add("held-back", Remark, "", "A dispute file holds what concerns its allegations; the rest of the job's journal is left out and listed (%s%s). It can be asked for and compared.", plural(len(v.index.Withheld), "item"), ifNot("; also held back: ", strings.Join(v.index.HeldBack, ", ")))
+		return
+	}
 	if len(v.index.HeldBack) == 0 {
 		if len(v.index.Withheld) > 0 {
 			v.report.add("held-back", Broken, "data/evidence.json", "It lists things held back without saying that anything is.")

@@ -34,9 +34,11 @@ func (v *verifier) entries() {
 	}
 	var kept []claims.Kept
 	held := 0
+	var left []uint64
 	err := custody.ReadEntries(bytes.NewReader(raw), func(l custody.EntryLine) bool {
 		if l.Line == nil {
 			held++
+			left = append(left, l.Leaf)
 			return true
 		}
 		k, err := claims.Unseal(l.Line)
@@ -59,8 +61,23 @@ func (v *verifier) entries() {
 	if len(kept)+held != c.Entries || held != c.Withheld {
 		v.report.add("entries", Broken, entriesPath, "It has %s, %d of them held back; evidence.json says %d and %d.", entryCount(len(kept)+held), held, c.Entries, c.Withheld)
 	}
-	if held > 0 && len(v.index.HeldBack) == 0 {
+	chosen := v.index.Dispute != nil && len(v.index.HeldBack) == 0 // entries are left out, the account is of the others
+	if held > 0 && len(v.index.HeldBack) == 0 && !chosen {
 		v.report.add("entries", Broken, entriesPath, "It holds entries back, but evidence.json does not say that anything is held back.")
+	}
+	if chosen {
+		listed := map[uint64]bool{}
+		for _, w := range v.index.Withheld {
+			if w.Leaf != nil {
+				listed[*w.Leaf] = true
+			}
+		}
+		for _, leaf := range left {
+			if !listed[leaf] {
+				v.report.add("entries", Broken, entriesPath, "Leaf %d is left out, but evidence.json does not say so.", leaf)
+				break
+			}
+		}
 	}
 	v.chains(kept)
 	job := claims.Fold(kept)
@@ -69,15 +86,21 @@ func (v *verifier) entries() {
 		v.samePhotos(&job)
 		v.report.add("entries", CannotTell, "data/evidence.json", "Its account was made by rules of version %d, this program has version %d: only the photos were held against the entries.", v.index.Account, Account)
 		return
-	case held == 0:
+	case held == 0 || chosen:
 		v.sameAccount(&job)
 		v.times(&job)
+		if v.index.Dispute != nil {
+			v.sameDispute(&job)
+		}
 	default:
 		v.samePhotos(&job)
 	}
 	if v.report.broken("entries") == 0 {
 		says := "The index says what the journal's entries say: folding them again gives the same account."
-		if held > 0 {
+		switch {
+		case chosen:
+			says = "The index says what the entries of this file say: folding them again gives the same account, and the findings, the condition record and the order of events come out the same."
+		case held > 0:
 			says = "The photos of the index are those of the entries that are shown. The rest of the account can't be folded again, because entries are held back."
 		}
 		v.report.add("entries", Holds, "", "%s (%s, %d held back)", says, entryCount(len(kept)+held), held)
@@ -166,11 +189,17 @@ func (v *verifier) sameAccount(job *claims.Job) {
 		{"sends", e.Sends, job.Sends}, {"answers", e.Answers, job.Answers}, {"allegations", e.Allegations, job.Allegations},
 		{"strikes", e.Struck, job.Struck}, {"struck photos", e.StruckPhotos, struck}, {"unknown entries", e.Unknown, job.Unknown}, {"problems", e.Problems, job.Problems},
 	}
-	if e.Format != formerly {
+	if e.Format != formats()[0] {
 		bill := job.Bill()
 		parts = append(parts, part{"signs", e.Signs, job.Signs}, part{"bills", e.Bills, job.Bills}, part{"payments", e.Payments, job.Payments},
 			part{"replies", e.Replies, job.Replies}, part{"settlements", e.Settlements, job.Settlements},
 			part{"bill", e.Bill, &bill}, part{"balance", e.Balance, balanceOf(job, bill)})
+	}
+	if e.Format == Format {
+		parts = append(parts, part{"links", e.Shares, job.Shares}, part{"ended links", e.Unshares, job.Unshares}, part{"statements", e.Statements, job.Statements},
+			part{"statements over links", e.LinkStatements, job.LinkStatements}, part{"letters", e.Responses, job.Responses}, part{"offers", e.Offers, job.Offers},
+			part{"answers to offers", e.OfferAnswers, job.OfferAnswers}, part{"releases", e.Releases, job.Releases}, part{"payments to settle", e.PaidOut, job.PaidOut},
+			part{"notices to the insurer", e.InsurerNotices, job.InsurerNotices}, part{"ends of disputes", e.DisputeEnds, job.DisputeEnds})
 	}
 	for _, part := range parts {
 		if !sameJSON(part.says, part.are) {

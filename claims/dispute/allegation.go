@@ -36,8 +36,22 @@ type Allegation struct {
 	Unplaced []PlacePhoto `json:"unplaced"`
 	Pairs    []Pair       `json:"pairs"`
 	// Theirs is what the other side sent, as received: neither trusted nor doubted.
-	Theirs     []PlacePhoto                    `json:"theirs"`
-	Statements []claims.Item[claims.Statement] `json:"statements,omitempty"`
+	Theirs     []PlacePhoto `json:"theirs"`
+	Statements []Said       `json:"statements,omitempty"`
+}
+
+// Said is what somebody said about an allegation, or about the job as a whole, in their own words.
+type Said struct {
+	Entry claims.EntryID `json:"entry"`
+	At    time.Time      `json:"at"`
+	From  string         `json:"from"`
+	Name  string         `json:"name,omitempty"`
+	Text  string         `json:"text"`
+	// How it came; a statement over a link is by whoever had the link.
+	How    string           `json:"how,omitempty"`
+	Photos []claims.EntryID `json:"photos,omitempty"`
+	// Pictures came over a link with it: they are kept under these digests.
+	Pictures []claims.Digest `json:"pictures,omitempty"`
 }
 
 // PlacePhoto is a picture of an allegation's place.
@@ -89,11 +103,7 @@ func (r *reader) allegation(it *claims.Item[claims.Allege]) Allegation {
 		}
 	}
 	a.Pairs = r.pairs(a.Before, a.After)
-	for _, s := range r.j.Statements {
-		if s.Body.About == it.Entry || s.Body.About == "" {
-			a.Statements = append(a.Statements, s)
-		}
-	}
+	a.Statements = r.said(it.Entry)
 	a.Finding = r.finding(it, &a)
 	return a
 }
@@ -136,6 +146,34 @@ func (r *reader) pairs(before, after []PlacePhoto) []Pair {
 	out := []Pair{}
 	for _, s := range list[:min(len(list), mostPairs)] {
 		out = append(out, s.Pair)
+	}
+	return out
+}
+
+// said gathers the statements about an allegation, and those about none in particular, in the order of the account.
+func (r *reader) said(allegation claims.EntryID) []Said {
+	type numbered struct {
+		Said
+		n int
+	}
+	var list []numbered
+	for i := range r.j.Statements {
+		if s := &r.j.Statements[i]; s.Body.About == allegation || s.Body.About == "" {
+			list = append(list, numbered{Said{Entry: s.Entry, At: fair(s), From: s.Body.From, Name: s.Body.Name, Text: s.Body.Text, How: s.Body.How, Photos: s.Body.Photos}, s.Number})
+		}
+	}
+	for i := range r.j.LinkStatements {
+		s := &r.j.LinkStatements[i]
+		said := Said{Entry: s.Entry, At: fair(s), From: s.Body.From, Name: s.Body.Name, Text: s.Body.Words, How: "over a link"}
+		for _, p := range s.Body.Pictures {
+			said.Pictures = append(said.Pictures, p.Digest)
+		}
+		list = append(list, numbered{said, s.Number})
+	}
+	slices.SortStableFunc(list, func(a, b numbered) int { return cmp.Compare(a.n, b.n) })
+	var out []Said
+	for _, s := range list {
+		out = append(out, s.Said)
 	}
 	return out
 }

@@ -21,7 +21,7 @@ func includeOf(k claims.Kind) string {
 	switch k {
 	case claims.KindOpen, claims.KindUnit, claims.KindArrive, claims.KindWorkStart, claims.KindWorkFinish, claims.KindLeave, claims.KindPhoto, claims.KindMarkup,
 		claims.KindCause, claims.KindCorrection, claims.KindDamage, claims.KindPart, claims.KindAcknowledge, claims.KindCaution, claims.KindStrike, claims.KindExamined,
-		claims.KindCodes, claims.KindLikeness, claims.KindAllege, claims.KindStatement, claims.KindRespond:
+		claims.KindCodes, claims.KindLikeness, claims.KindAllege, claims.KindStatement, claims.KindLinkStatement, claims.KindRespond:
 		return ""
 	case claims.KindCustomer, claims.KindSite:
 		return IncludeContact
@@ -32,7 +32,7 @@ func includeOf(k claims.Kind) string {
 	case claims.KindOffer, claims.KindOfferAnswer, claims.KindRelease, claims.KindPaidOut, claims.KindInsurer, claims.KindDisputeEnd:
 		return IncludeSettlement
 	case claims.KindCoverage, claims.KindLabour, claims.KindTrip, claims.KindRefrigerant, claims.KindPartReturn, claims.KindWaive, claims.KindSend, claims.KindAnswer,
-		claims.KindBilled, claims.KindPayment, claims.KindReply, claims.KindSettle:
+		claims.KindBilled, claims.KindPayment, claims.KindReply, claims.KindSettle, claims.KindBuilt, claims.KindFetched, claims.KindShared, claims.KindUnshared:
 		return IncludeClaim
 	}
 	return "never"

@@ -360,7 +360,7 @@ func (m *matter) missing() []string {
 	if len(m.records) > 0 && !slices.ContainsFunc(m.records, func(d *claims.Item[claims.Damage]) bool { return d.Body.WidthMM+d.Body.HeightMM != "" }) {
 		add("The extent of the damage, measured with a scale.")
 	}
-	if len(m.a.Theirs) == 0 {
+	if len(m.a.Theirs) == 0 && !slices.ContainsFunc(m.a.Statements, func(s Said) bool { return len(s.Pictures) > 0 }) {
 		add("A picture by the customer of what is alleged.")
 	}
 	if m.it.Body.Since == "" {

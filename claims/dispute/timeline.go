@@ -74,6 +74,10 @@ func (r *reader) timeline() []Event {
 		s := &r.j.Statements[i]
 		add(fair(s), laneDispute, "statement", "Statement of: "+lowerFirst(titleOf(rules.StatementFrom(), s.Body.From))+".", s.Entry)
 	}
+	for i := range r.j.LinkStatements {
+		s := &r.j.LinkStatements[i]
+		add(fair(s), laneDispute, "statement", "Statement over a link by "+s.Body.Name+" ("+s.Body.From+").", s.Entry)
+	}
 	for _, s := range settlement(r.j) {
 		add(s.At, laneDispute, string(s.Kind), s.Says, s.Entry)
 	}
@@ -151,7 +155,7 @@ func (r *reader) shots(add func(time.Time, string, string, string, ...claims.Ent
 	for _, i := range idx {
 		p, at := &r.j.Photos[i], r.taken(i)
 		if p.Body.From != "" { // when the other side took it is not known: it stands where it was received
-			if at = p.Received; at.IsZero() {
+			if at = p.Received.In(p.At.Location()); p.Received.IsZero() {
 				at = fair(p)
 			}
 		}

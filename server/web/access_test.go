@@ -36,7 +36,7 @@ func everyRoute() map[string]string {
 		"POST /review/{link}/open": "open", "GET /review/{link}/bundle": "open", "GET /review/{link}/file": "open",
 		"PUT /review/{link}/pictures/{sha256}": "open", "POST /review/{link}/statements": "open",
 		"GET /jobs/{job}/coverage": "all", "GET /jobs/{job}/bill": "all", "GET /jobs/{job}/account": "all", "GET /jobs/{job}/draft": "all",
-		"GET /jobs/{job}/refusal": "all", "POST /jobs/{job}/replies": "desk", "GET /jobs/{job}/alignments": "all", "GET /jobs/{job}/alignments/overlay.jpg": "all", "GET /jobs/{job}/disputes": "all", "GET /jobs/{job}/disputes/letter": "all", "GET /jobs/{job}/disputes/release": "all", "GET /jobs/{job}/timeline.svg": "all",
+		"GET /jobs/{job}/refusal": "all", "POST /jobs/{job}/replies": "desk", "GET /jobs/{job}/alignments": "all", "GET /jobs/{job}/alignments/overlay.jpg": "all", "GET /jobs/{job}/disputes": "all", "GET /jobs/{job}/disputes/letter": "all", "GET /jobs/{job}/disputes/release": "all", "GET /jobs/{job}/timeline.svg": "all", "POST /jobs/{job}/dispute-files": "desk",
 		"GET /due": "all", "GET /calendar.ics": "all", "GET /rates": "all", "PUT /rates": "desk",
 		"GET /privacy/customer": "desk", "POST /privacy/exports": "desk", "POST /privacy/erasures/preview": "owner", "POST /privacy/erasures": "owner",
 		"GET /privacy/retention": "owner", "PUT /privacy/retention": "owner", "POST /privacy/retention/proposals": "owner", "POST /privacy/retention/runs": "owner",

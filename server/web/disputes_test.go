@@ -1,6 +1,8 @@
 package web
 
 import (
+	"bytes"
+	"context"
 	"encoding/xml"
 	"io"
 	"net/http"
@@ -13,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kickplate/claims"
+	"kickplate/claims/bundle"
 )
 
 // disputedJob is a job with damage pictured before work, work, and an allegation a week later.
@@ -85,6 +88,25 @@ func TestDisputeOverHTTP(t *testing.T) {
 	assert.Equal(t, "answer-customer", due[0].(map[string]any)["code"])
 	assert.EqualValues(t, 6, due[0].(map[string]any)["daysLeft"])
 
+	build := "/jobs/" + job + "/dispute-files"
+	f.person("Bo", claims.Technician).do(http.MethodPost, build, map[string]any{}).problem(http.StatusForbidden, claims.Forbidden)
+	desk.lax().do(http.MethodPost, build, map[string]any{"include": []string{"everything"}}).problem(http.StatusUnprocessableEntity, claims.Invalid)
+	desk.do(http.MethodPost, build, map[string]any{"allegations": []string{newID()}}).problem(http.StatusNotFound, claims.NotFound)
+	assert.Nil(t, desk.do(http.MethodGet, "/jobs/"+job, nil).json()["responses"], "what was refused changed nothing")
+	res := desk.do(http.MethodPost, build, map[string]any{"allegations": []string{allegation}, "letter": "Dear Ida Fenn,\n\nplease see exhibit 2."})
+	require.Equal(t, http.StatusCreated, res.status, res.text())
+	built := res.json()["bundle"].(map[string]any)
+	assert.Equal(t, "dispute-j-7-v1.zip", built["name"])
+	file := desk.do(http.MethodGet, "/jobs/"+job+"/bundles/1", nil)
+	require.Equal(t, http.StatusOK, file.status)
+	verdict, err := bundle.Verify(context.Background(), bytes.NewReader(file.body), int64(len(file.body)), bundle.Options{})
+	require.NoError(t, err)
+	assert.True(t, verdict.Holds, verdict.Text())
+	same := desk.do(http.MethodPost, build, map[string]any{"allegations": []string{allegation}, "letter": "Dear Ida Fenn,\n\nplease see exhibit 2."}).json()
+	assert.Equal(t, built["digest"], same["bundle"].(map[string]any)["digest"], "nothing happened since: the same file")
+	assert.Equal(t, "answered", desk.do(http.MethodGet, "/jobs/"+job+"/disputes", nil).json()["allegations"].([]any)[0].(map[string]any)["state"])
+	assert.Empty(t, desk.do(http.MethodGet, "/due", nil).json()["due"])
+
 	keep := func(kind string, body any) string {
 		f.clock.move(time.Minute)
 		res := desk.do(http.MethodPost, "/entries", batch(f.entry(job, kind, body)))
@@ -109,5 +131,5 @@ func TestDisputeOverHTTP(t *testing.T) {
 	assert.Empty(t, desk.do(http.MethodGet, "/due", nil).json()["due"])
 	v = desk.do(http.MethodGet, "/jobs/"+job+"/disputes", nil).json()
 	assert.Equal(t, true, v["allegations"].([]any)[0].(map[string]any)["ended"])
-	assert.Len(t, v["settlement"], 2)
+	assert.Len(t, v["settlement"], 3)
 }

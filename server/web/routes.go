@@ -87,6 +87,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/jobs/:job/disputes", claims.ActRead, 0, s.getDisputes},
 		{http.MethodGet, "/jobs/:job/disputes/letter", claims.ActRead, 0, s.getDisputeLetter},
 		{http.MethodGet, "/jobs/:job/disputes/release", claims.ActRead, 0, s.getRelease},
+		{http.MethodPost, "/jobs/:job/dispute-files", claims.ActSend, entriesBody, s.buildDisputeFile},
 		{http.MethodGet, "/jobs/:job/timeline.svg", claims.ActRead, 0, s.getTimeline},
 		{http.MethodGet, "/jobs.csv", claims.ActRead, 0, s.export(jobsTable())},
 		{http.MethodGet, "/due.csv", claims.ActRead, 0, s.export(dueTable())},
