@@ -84,7 +84,8 @@ export const calendarAddress = () => json("/calendar/address");
 export const makeCalendarAddress = (full) => send("POST", "/calendar/address", { full });
 export const dropCalendarAddress = () => json("/calendar/address", { method: "DELETE" });
 export const packs = () => json("/packs");
-export const pack = (id) => json(`/packs/${encodeURIComponent(id)}`);
+/** pack is a rule pack's own JSON, as text: it is kept and handed on as it came, and read where it is used. */
+export const pack = async (id) => (await call(`/packs/${encodeURIComponent(id)}`)).text();
 export const vocabulary = () => json("/vocabulary");
 export const append = (rawEntries) => json("/entries", { method: "POST", body: `{"entries":[${rawEntries.join(",")}]}`, headers: { "Content-Type": "application/json" }, limit: 60000 });
 export const pairing = (person) => send("POST", "/pairings", person ? { person } : {});

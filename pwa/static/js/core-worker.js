@@ -14,9 +14,8 @@ onmessage = async ({ data: { id, what, value, pixels } }) => {
       return postMessage({ id, result: true });
     }
     if (what === "packs") {
-      const heads = value.map(({ id, units, coverage, abstract }) => ({ id, units, coverage, abstract }));
-      const refused = JSON.parse(answer("packs", JSON.stringify(heads))).error;
-      if (!refused) for (const p of value) answer(`pack:${p.id}`, JSON.stringify(p));
+      const refused = JSON.parse(answer("packs", JSON.stringify(value.map((p) => p.head)))).error;
+      if (!refused) for (const p of value) answer(`pack:${p.id}`, p.text);
       return postMessage({ id, result: !refused, error: refused });
     }
     const out = JSON.parse(answer(what, JSON.stringify(value), pixels));

@@ -56,9 +56,10 @@ function ask(what, value, pixels) {
   });
 }
 
-/** usePacks gives the core the rule packs to check against: [{id, digest, pack}]. */
+/** usePacks gives the core the rule packs to check against: [{id, digest, head, text}]. The same ones again cost nothing. */
 export async function usePacks(list) {
-  packs = list.map((p) => p.pack);
+  if (packs && packs.map((p) => p.digest).join() === list.map((p) => p.digest).join()) return;
+  packs = list;
   if (isReady) { await ask("packs", packs); say("core"); }
 }
 

@@ -1,10 +1,10 @@
 // What a job holds besides photos: readings, parts, damage, signatures, the narrative, amounts and the course of events.
 import { CSV } from "./csv.js";
-import { html } from "./view.js";
+import { html, useState } from "./view.js";
 import { Mark, Go, Notice } from "./parts.js";
 import { Picture, nameOf } from "./photos.js";
 import { signText } from "./seen.js";
-import { t, term, moment, clockTime, day, decimal, unitSign, money } from "./words.js";
+import { t, term, areaName, moment, clockTime, day, decimal, unitSign, money } from "./words.js";
 
 const Sheet = ({ id, title, children }) => html`<section class="sheet" aria-labelledby=${id}><h2 id=${id}>${title}</h2>${children}</section>`;
 /** Fixed tells that an item was corrected, and why. */
@@ -57,7 +57,7 @@ export function Damages({ data, id }) {
   const list = data.job.damages || [];
   if (!list.length) return null;
   return html`<${Sheet} id="h-damage" title=${t("damage.title")}><ul class="rows">${list.map((d) => html`<li key=${d.entry}>
-    <p><b>${d.body.area}</b> <${Mark} kind=${d.body.kind === "none" ? "met" : "doubt"} icon=${d.body.kind === "none" ? "met" : "damage"}>${d.body.kind === "none" ? t("damage.none") : term("damageKinds", d.body.kind)}<//>
+    <p><b>${areaName(d.body.area)}</b> <${Mark} kind=${d.body.kind === "none" ? "met" : "doubt"} icon=${d.body.kind === "none" ? "met" : "damage"}>${d.body.kind === "none" ? t("damage.none") : term("damageKinds", d.body.kind)}<//>
       <span class="soft"> ${term("damageSeen", d.body.seen)}, ${moment(d.at)}</span></p>
     ${d.body.widthMm && html`<p class="num">${decimal(d.body.widthMm)}${d.body.heightMm ? ` × ${decimal(d.body.heightMm)}` : ""} mm</p>`}
     ${d.body.words && html`<p>${d.body.words}</p>`}
@@ -122,7 +122,7 @@ function eventsOf({ job }) {
   for (const x of job.signs || []) add(x, t("event.seen", { what: signText(x.body) }));
   for (const x of job.markups || []) add(x, t("event.marked", { n: numberOf(job, x.body.photo) }));
   for (const x of job.parts || []) add(x, t("event.part", { what: term("components", x.body.component), action: t(`part.${x.body.action}`) }));
-  for (const x of job.damages || []) add(x, t("event.damage", { area: x.body.area, kind: x.body.kind === "none" ? t("damage.none") : term("damageKinds", x.body.kind) }));
+  for (const x of job.damages || []) add(x, t("event.damage", { area: areaName(x.body.area), kind: x.body.kind === "none" ? t("damage.none") : term("damageKinds", x.body.kind) }));
   for (const x of job.acknowledgements || []) add(x, t("event.sign", { what: term("about", x.body.about), outcome: term("acknowledgementOutcomes", x.body.outcome) }));
   for (const x of job.notes || []) add(x, x.body.text);
   for (const x of job.cautions || []) add(x, t("event.caution", { what: x.body.caution.replaceAll("-", " ") }));
@@ -139,10 +139,10 @@ function eventsOf({ job }) {
 
 /** Timeline is the course of events in short, and the notes; brief leaves out the events, where they are shown in full. */
 export function Timeline({ data, id, brief }) {
-  const all = brief ? [] : eventsOf(data);
+  const all = brief ? [] : eventsOf(data), [shown, show] = useState(false);
   let last = "";
   return html`<${Sheet} id="h-events" title=${t(brief ? "notes.title" : "events.title")}>
-    ${!brief && html`<details><summary>${t("events.count", { n: all.length })}</summary><ol class="time-line">${all.map((e) => {
+    ${!brief && html`<details onToggle=${(e) => show(e.currentTarget.open)}><summary>${t("events.count", { n: all.length })}</summary><ol class="time-line">${shown && all.map((e) => {
       const today = day(e.at), head = today !== last;
       last = today;
       return html`${head && html`<li class="strong">${today}</li>`}<li key=${e.key}><span class="num soft">${clockTime(e.at)}</span> ${e.text} <span class="soft small">${e.by}</span></li>`;

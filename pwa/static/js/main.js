@@ -7,7 +7,7 @@ import { useNews, hear } from "./events.js";
 import * as me from "./me.js";
 import * as outbox from "./outbox.js";
 import * as core from "./core.js";
-import { pullWords } from "./source.js";
+import { pullWords, keptPacks } from "./source.js";
 import { getMeta } from "./db.js";
 import { learnWords } from "./words.js";
 import { watchUpdates, UpdateBar } from "./update.js";
@@ -23,12 +23,13 @@ import { DamageForm } from "./screens/damage.js";
 import { Sign } from "./screens/sign.js";
 import { Leave } from "./screens/leave.js";
 import { MarkPhoto } from "./screens/mark.js";
+import { Around } from "./screens/around.js";
 import { Write } from "./screens/write.js";
 import { Outbox } from "./screens/outbox.js";
 import { Phone } from "./screens/phone.js";
 import { Desk, loadDesk } from "./later.js";
 
-const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto };
+const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto, around: Around };
 
 const ofDesk = { board: "Board", figures: "Figures", keys: "Keys", setup: "Setup" };
 const ofClaim = { claim: "ClaimForm", compare: "Compare" };
@@ -78,8 +79,8 @@ async function start() {
   outbox.start();
   await idle();
   // The packs first: a core without them would say that nothing fits.
-  const packs = await getMeta("packs");
-  if (packs?.length) await core.usePacks(packs);
+  const packs = await keptPacks();
+  if (packs.length) await core.usePacks(packs);
   await core.load();
   navigator.serviceWorker?.ready.then((r) => r.active.postMessage("keep core"));
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };

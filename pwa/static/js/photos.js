@@ -6,7 +6,7 @@ import * as api from "./api.js";
 import { db } from "./db.js";
 import { smallPicture, ownBytes, whenHere } from "./small.js";
 import { MarkLayer, marksOn } from "./marks.js";
-import { t, term, moment, size, number } from "./words.js";
+import { t, term, areaName, moment, size, number } from "./words.js";
 
 async function bigPicture(digest) {
   return (await ownBytes(digest)) || api.picture(digest, "view");
@@ -40,7 +40,7 @@ function Clip({ digest, type, name }) {
 }
 
 /** nameOf is how people call a photo: its subject and what it concerns. */
-export const nameOf = (b) => [term("subjects", b.subject), b.component && term("components", b.component), b.area].filter(Boolean).join(", ");
+export const nameOf = (b) => [term("subjects", b.subject), b.component && term("components", b.component), areaName(b.area)].filter(Boolean).join(", ");
 
 function TimeMark({ view }) {
   if (!view?.time?.basis) return null;
@@ -50,19 +50,56 @@ function TimeMark({ view }) {
 
 const doubtful = (facts) => facts && (facts.sharp === "no" || facts.dark === "yes" || facts.bright === "yes");
 
-/** Photos is the job's grid. */
+/** pairOf is the other half of a photo's pair: {photo, mine, theirs}, which half each is (before, after, wide, close); null without one. */
+export function pairOf(job, p) {
+  const photos = job.photos || [], other = p.body.pairedWith && photos.find((x) => x.entry === p.body.pairedWith);
+  const halves = (x) => (x.body.pair === "before-after" ? ["before", "after"] : ["wide", "close"]);
+  if (other) return { photo: other, mine: halves(p)[1], theirs: halves(p)[0] };
+  const later = photos.findLast((x) => x.body.pairedWith === p.entry);
+  return later ? { photo: later, mine: halves(later)[0], theirs: halves(later)[1] } : null;
+}
+
+// What is near enough to the screen to be drawn: the rest of a long list is one empty line each. The first ones always are.
+const FIRST = 12, NEAR = "1200px";
+function useNear(count) {
+  const list = useRef(), watch = useRef(null), [near, set] = useState(new Set());
+  useEffect(() => {
+    watch.current = new IntersectionObserver((seen) => set((was) => {
+      const now = new Set(was);
+      let changed = false;
+      for (const x of seen) {
+        const i = Number(x.target.dataset.at);
+        if (x.isIntersecting === now.has(i)) continue;
+        changed = true;
+        if (x.isIntersecting) { now.add(i); continue; }
+        now.delete(i);
+        x.target.style.minHeight = `${x.boundingClientRect.height}px`; // nothing below may move
+      }
+      return changed ? now : was;
+    }), { rootMargin: NEAR });
+    return () => watch.current.disconnect();
+  }, []);
+  useEffect(() => { for (const li of list.current?.children || []) watch.current.observe(li); }, [count]);
+  return [list, (i) => i < FIRST || near.has(i)];
+}
+
+/** Photos is the job's grid, after the pairs of before and after. */
 export function Photos({ data }) {
   const { job, views } = data, list = job.photos || [];
-  const [at, open] = useState(null);
+  const [at, open] = useState(null), [ref, near] = useNear(list.length);
+  const pairs = list.filter((p) => p.body.pair === "before-after" && list.some((x) => x.entry === p.body.pairedWith));
   return html`<section class="sheet" aria-labelledby="h-photos"><div class="head-row"><h2 id="h-photos">${t("photos.title")}</h2><span class="soft">${t("photos.count", { n: list.length })}</span></div>
     ${list.length > 1 && html`<div class="btn-row shots-row"><${Go} to=${`/job/${job.id}/compare`} kind="quiet">${t("photos.compare")}<//></div>`}
     ${!list.length && html`<p class="soft">${t("photos.none")}</p>`}
-    <ul class="shots">${list.map((p, i) => {
-      const facts = job.facts?.[p.body.digest];
-      return html`<li key=${p.entry}><button type="button" class="shot" onClick=${() => open(i)}>
+    ${pairs.length > 0 && html`<${Pairs} data=${data} pairs=${pairs} onOpen=${(p) => open(list.indexOf(p))} />`}
+    <ul class="shots" ref=${ref}>${list.map((p, i) => {
+      if (!near(i)) return html`<li key=${p.entry} data-at=${i} class="later"><span class="only-read">${p.number} ${nameOf(p.body)}</span></li>`;
+      const facts = job.facts?.[p.body.digest], pair = pairOf(job, p);
+      return html`<li key=${p.entry} data-at=${i}><button type="button" class="shot" onClick=${() => open(i)}>
         <${Picture} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${facts?.type} />
         <span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}
           <br /><span class="soft num">${moment(p.body.captured || p.at)}</span>
+          ${pair && html`<br /><span class="soft">${t(`twin.${pair.theirs}-is`, { n: String(pair.photo.number) })}</span>`}
           <br /><${TimeMark} view=${views?.[p.entry]} />
           ${doubtful(facts) && html` <${Mark} kind="doubt" icon="doubt">${t("photos.look")}<//>`}
           ${data.unsent?.has(p.entry) && html` <${Mark} kind="info" icon="up">${t("photos.unsent")}<//>`}
@@ -72,10 +109,22 @@ export function Photos({ data }) {
   </section>`;
 }
 
+/** Pairs shows before and after side by side, folded away when they are many. */
+function Pairs({ data, pairs, onOpen }) {
+  const { job } = data, [all, unfold] = useState(pairs.length <= 6);
+  const half = (p, which) => html`<button type="button" class="shot" onClick=${() => onOpen(p)}><${Picture} digest=${p.body.digest} job=${job.id} alt=${`${t(`twin.${which}`)}: ${nameOf(p.body)}`} />
+    <span class="under"><b>${t(`twin.${which}`)}</b> <span class="nr num">${p.number}</span><span class="soft num">${moment(p.body.captured || p.at)}</span></span></button>`;
+  return html`<h3 id="h-pairs">${t("twin.title")}</h3><ul class="pairs" aria-labelledby="h-pairs">${(all ? pairs : pairs.slice(0, 5)).map((p) => {
+    const other = job.photos.find((x) => x.entry === p.body.pairedWith);
+    return html`<li key=${p.entry}><p class="strong">${nameOf(other.body)}</p><div class="pair">${half(other, "before")}${half(p, "after")}</div></li>`;
+  })}</ul>${!all && html`<div class="btn-row"><button type="button" class="btn quiet" onClick=${() => unfold(true)}>${t("twin.all", { n: pairs.length })}</button></div>`}
+    <h3>${t("photos.all")}</h3>`;
+}
+
 function Viewer({ data, at, onMove, onClose }) {
   const { job, views } = data, p = job.photos[at], facts = job.facts?.[p.body.digest], view = views?.[p.entry];
   const ref = useRef(), [shape, measured] = useState(null), [bare, strip] = useState(false);
-  const marks = marksOn(job, p.entry), type = facts?.type || "";
+  const marks = marksOn(job, p.entry), pair = pairOf(job, p), type = facts?.type || "";
   useEffect(() => { if (!ref.current.open) ref.current.showModal(); }, []);
   useEffect(() => measured(null), [p.entry]);
   const key = (e) => {
@@ -88,7 +137,8 @@ function Viewer({ data, at, onMove, onClose }) {
       <button type="button" class="btn" onClick=${onClose}><${Icon} name="close" />${t("close")}</button>
       <button type="button" class="btn" disabled=${at === job.photos.length - 1} onClick=${() => onMove(at + 1)}><span class="only-read">${t("photos.next")}</span><${Icon} name="next" /></button></div>
     ${/^(video|audio)/.test(type) ? html`<${Clip} key=${p.body.digest} digest=${p.body.digest} type=${type} name=${nameOf(p.body)} />`
-      : html`<div class="marking"><${Picture} key=${p.body.digest} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${type} whole onShape=${measured} />${shape && !bare && html`<${MarkLayer} marks=${marks} shape=${shape} />`}</div>`}
+      : html`<div class=${pair ? "pair beside" : ""}><div>${pair && html`<p class="half">${t(`twin.${pair.mine}`)} <span class="num">${p.number}</span></p>`}<div class="marking"><${Picture} key=${p.body.digest} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${type} whole onShape=${measured} />${shape && !bare && html`<${MarkLayer} marks=${marks} shape=${shape} />`}</div></div>
+        ${pair && html`<button type="button" class="other" onClick=${() => onMove(job.photos.indexOf(pair.photo))}><span class="half">${t(`twin.${pair.theirs}`)} <span class="num">${pair.photo.number}</span></span><${Picture} key=${pair.photo.body.digest} digest=${pair.photo.body.digest} job=${job.id} alt=${nameOf(pair.photo.body)} whole /></button>`}</div>`}
     <div class="under stack">
       <h2><span class="num">${p.number}</span> ${nameOf(p.body)}</h2>
       ${p.body.caption && html`<p>${p.body.caption}</p>`}

@@ -8,7 +8,7 @@ import { tell } from "./parts.js";
 import { t } from "./words.js";
 
 /** ShotButton keeps what was taken as a photo of the job and hands its entry to onKept. body says what it shows. */
-export function ShotButton({ job, body, onKept, children, kind = "", gallery = false, clip = false, icon }) {
+export function ShotButton({ job, body, onKept, children, kind = "", gallery = false, clip = false, quiet = false, icon }) {
   const [busy, set] = useState(false);
   const taken = async (e) => {
     const input = e.currentTarget, files = [...input.files];
@@ -18,7 +18,7 @@ export function ShotButton({ job, body, onKept, children, kind = "", gallery = f
     try {
       let entry;
       for (const f of files) entry = await keepPhoto(job, f, body, !gallery);
-      tell(t(clip ? "clip.kept" : "shoot.kept", { n: files.length }));
+      if (!quiet) tell(t(clip ? "clip.kept" : "shoot.kept", { n: files.length }));
       await onKept?.(entry);
     } catch (x) { tell(x.message); } finally { set(false); }
   };

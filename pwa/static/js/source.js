@@ -57,13 +57,10 @@ export async function readJob(id, suspect = "") {
 
 // seenHere collects this phone's own looks at photos that the server has not looked at yet.
 async function seenHere(d, entries) {
-  const seen = {};
-  for (const e of entries) {
-    const digest = e.digest ?? (e.raw.includes('"kind":"photo"') ? JSON.parse(e.raw).body.digest : null);
-    const known = digest && (await d.get("thumbs", digest))?.facts;
-    if (known) seen[digest] = known;
-  }
-  return seen;
+  const digests = new Set(entries.map((e) => e.digest ?? (e.raw.includes('"kind":"photo"') ? JSON.parse(e.raw).body.digest : null)).filter(Boolean));
+  const { store } = d.transaction("thumbs");
+  const found = await Promise.all([...digests].map(async (digest) => [digest, (await store.get(digest))?.facts]));
+  return Object.fromEntries(found.filter(([, facts]) => facts));
 }
 
 const pulling = new Map();
@@ -106,11 +103,20 @@ export async function keepCard(card) {
   say("jobs");
 }
 
+// packOf is a pack as it is kept: its text, which costs the screen nothing to load and hand on, and what picks it for a job.
+function packOf(id, digest, text) {
+  const { units, coverage, abstract } = JSON.parse(text);
+  return { id, digest, head: { id, units, coverage, abstract }, text };
+}
+
+/** keptPacks are the rule packs on this phone: [{id, digest, head, text}]. */
+export const keptPacks = async () => ((await getMeta("packs")) || []).map((p) => (p.text ? p : packOf(p.id, p.digest, JSON.stringify(p.pack)))); // earlier versions kept them unfolded
+
 /** pullWords brings the vocabulary and the rule packs up to date, and keeps them for when there is no signal. */
 export async function pullWords() {
   const kept = await getMeta("vocabulary");
   if (kept) learnWords(kept);
-  const old = (await getMeta("packs")) || [];
+  const old = await keptPacks();
   if (old.length) await core.usePacks(old);
   const words = await api.vocabulary();
   learnWords(words);
@@ -118,7 +124,7 @@ export async function pullWords() {
   const { packs } = await api.packs();
   const known = new Map(old.map((p) => [p.digest, p]));
   const now = [];
-  for (const p of packs) now.push(known.get(p.digest) ?? { id: p.id, digest: p.digest, pack: await api.pack(p.id) });
+  for (const p of packs) now.push(known.get(p.digest) ?? packOf(p.id, p.digest, await api.pack(p.id)));
   if (now.map((p) => p.digest).join() !== old.map((p) => p.digest).join()) {
     await setMeta("packs", now);
     await core.usePacks(now);

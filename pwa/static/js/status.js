@@ -15,7 +15,8 @@ export function StatusLine() {
     return hear("progress", () => { if (Date.now() - last > 250) { last = Date.now(); set((n) => n + 1); } });
   }, []);
   const { value: s } = useLoaded(state, [news, tick]);
-  if (!who() || !s) return null;
+  if (!who()) return null;
+  if (!s) return html`<div class="line"></div>`; // its room is kept: nothing below moves when it is filled
   const line = (kind, icon, text, more) => html`<${Link} to="/outbox" class=${`line ${kind}`}><span class="line-in"><${Icon} name=${icon} /><span>${text}</span>${more}</span><//>`;
   const waits = s.count ? t("outbox.waiting", { n: s.count, size: size(s.bytes) }) : "";
   if (!isSecureContext) return line("wrong", "caution", t("status.insecure"));

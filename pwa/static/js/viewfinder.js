@@ -11,11 +11,9 @@ import { t } from "./words.js";
 /** canView is true where the browser lets a page show the camera. */
 export const canView = () => isSecureContext && Boolean(navigator.mediaDevices?.getUserMedia);
 
-/** Viewfinder shows the camera, with the outline of an earlier photo of the job over it when one is picked. */
-export function Viewfinder({ id, job, body, onKept }) {
-  const video = useRef(), [on, set] = useState(null), [problem, fail] = useState(""), [before, match] = useState("");
-  const earlier = (job?.photos || []).filter((p) => !/^(video|audio|application)/.test(job.facts?.[p.body.digest]?.type || ""));
-  const ghost = earlier.find((p) => p.entry === before);
+/** useCamera is the page's camera: {on, problem, open, close, video, shot}. on is its stream, video the ref of what shows it; shot gives a File. */
+export function useCamera() {
+  const video = useRef(), [on, set] = useState(null), [problem, fail] = useState("");
   useEffect(() => () => on?.getTracks().forEach((x) => x.stop()), [on]);
   useEffect(() => { if (on && video.current) video.current.srcObject = on; }, [on]);
   const open = async () => {
@@ -25,24 +23,37 @@ export function Viewfinder({ id, job, body, onKept }) {
       fail("");
     } catch (e) { fail(t(e.name === "NotAllowedError" ? "view.refused" : "view.none")); }
   };
+  const shot = async () => {
+    const blob = await photoOf(on.getVideoTracks()[0], video.current);
+    return new File([blob], `camera.${blob.type === "image/png" ? "png" : "jpg"}`, { type: blob.type, lastModified: Date.now() });
+  };
+  return { on, problem, open, close: () => set(null), video, shot };
+}
+
+/** Finder is what the camera sees, with the outline of an earlier photo (its digest) over it when there is one. */
+export const Finder = ({ camera, ghost, job }) => html`<div class="finder"><video ref=${camera.video} autoplay playsinline muted aria-label=${t("view.name")}></video>${ghost && html`<${Outline} key=${ghost} digest=${ghost} job=${job} />`}</div>`;
+
+/** Viewfinder shows the camera, with the outline of an earlier photo of the job over it when one is picked. */
+export function Viewfinder({ id, job, body, onKept }) {
+  const camera = useCamera(), [before, match] = useState("");
+  const earlier = (job?.photos || []).filter((p) => !/^(video|audio|application)/.test(job.facts?.[p.body.digest]?.type || ""));
+  const ghost = earlier.find((p) => p.entry === before);
   const take = async () => {
-    const blob = await shot(on.getVideoTracks()[0], video.current);
-    const file = new File([blob], `camera.${blob.type === "image/png" ? "png" : "jpg"}`, { type: blob.type, lastModified: Date.now() });
-    const entry = await keepPhoto(id, file, { ...body, ...(ghost && { pairedWith: ghost.entry, pair: "before-after" }) }, true);
+    const entry = await keepPhoto(id, await camera.shot(), { ...body, ...(ghost && { pairedWith: ghost.entry, pair: "before-after" }) }, true);
     tell(t("shoot.kept", { n: 1 }));
     await onKept?.(entry);
   };
-  if (!on) return html`<div class="sheet stack"><p>${t("view.what")}</p>${problem && html`<${Notice} kind="care"><p>${problem}</p><//>`}<${Do} act=${open} kind="wide" icon="camera">${t("view.open")}<//></div>`;
+  if (!camera.on) return html`<div class="sheet stack"><p>${t("view.what")}</p>${camera.problem && html`<${Notice} kind="care"><p>${camera.problem}</p><//>`}<${Do} act=${camera.open} kind="wide" icon="camera">${t("view.open")}<//></div>`;
   return html`<section class="sheet stack" aria-label=${t("view.name")}>
-    <div class="finder"><video ref=${video} autoplay playsinline muted aria-label=${t("view.name")}></video>${ghost && html`<${Outline} key=${ghost.entry} digest=${ghost.body.digest} job=${id} />`}</div>
+    <${Finder} camera=${camera} ghost=${ghost?.body.digest} job=${id} />
     <${Do} act=${take} kind="main big wide" icon="camera">${t("view.take")}<//>
     ${earlier.length > 0 && html`<${Pick} label=${t("view.match")} hint=${t("view.match-hint")} none=${t("view.match-none")} options=${earlier.map((p) => ({ id: p.entry, title: `${p.number} ${nameOf(p.body)}` }))} value=${before} onPick=${match} />`}
-    <div class="btn-row"><button type="button" class="btn quiet" onClick=${() => set(null)}>${t("view.close")}</button></div>
+    <div class="btn-row"><button type="button" class="btn quiet" onClick=${camera.close}>${t("view.close")}</button></div>
   </section>`;
 }
 
-// shot asks the camera for a photo of its own; where the browser can't, the picture on the screen is taken.
-async function shot(track, video) {
+// photoOf asks the camera for a photo of its own; where the browser can't, the picture on the screen is taken.
+async function photoOf(track, video) {
   if (window.ImageCapture) {
     try {
       const blob = await new ImageCapture(track).takePhoto();
@@ -55,7 +66,7 @@ async function shot(track, video) {
 }
 
 /** Outline draws the edges of an earlier photo, so that the new one is taken from the same place. */
-export function Outline({ digest, job }) {
+function Outline({ digest, job }) {
   const ref = useRef(), [missing, lack] = useState(false);
   useEffect(() => whenHere(job, async () => createImageBitmap(await smallPicture(digest, job), { imageOrientation: "from-image" }), (bitmap) => {
     lack(false);

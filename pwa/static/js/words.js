@@ -42,6 +42,11 @@ export function term(list, id) {
   return words[`term.${list}.${id}`] ?? words[`term.${id}`] ?? titles[list]?.get(id) ?? id.charAt(0).toUpperCase() + id.slice(1).replaceAll("-", " ");
 }
 
+/** areaName is a place in words: one of the vocabulary by its title, any other as it was written. */
+export const areaName = (area) => (titles.areas?.has(area) ? term("areas", area) : area || "");
+/** areaOf is the vocabulary's id of a place that was written by its title, else what was written. */
+export const areaOf = (text) => [...(titles.areas || new Map()).keys()].find((id) => areaName(id).toLowerCase() === text.trim().toLowerCase()) ?? text.trim();
+
 const numbers = new Intl.NumberFormat(locale, { maximumFractionDigits: 1 });
 export const number = (n) => numbers.format(n);
 

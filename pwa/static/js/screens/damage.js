@@ -6,13 +6,11 @@ import { Picture, nameOf } from "../photos.js";
 import { useJob } from "../use-job.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
-import { t, capital, termsOf, term } from "../words.js";
-
-const AREAS = ["floor", "door", "side", "top", "inside", "hinge", "cabinet", "wall", "countertop", "wiring"];
+import { t, areaName, areaOf, capital, termsOf, term } from "../words.js";
 
 export function DamageForm({ id, query }) {
   const { data } = useJob(id, { fetch: false });
-  const [form, fill] = useState({ area: "", kind: "", seen: query.get("seen") || "on-arrival", widthMm: "", heightMm: "", words: "", saidBy: "", said: "" });
+  const [form, fill] = useState({ area: areaName(query.get("area") || ""), kind: "", seen: query.get("seen") || "on-arrival", widthMm: "", heightMm: "", words: "", saidBy: "", said: "" });
   const [photos, add] = useState([]);
   const [wide, setWide] = useState(null);
   const set = (name) => (e) => fill({ ...form, [name]: e.target ? e.target.value : e });
@@ -21,7 +19,7 @@ export function DamageForm({ id, query }) {
     if (!form.area.trim()) throw new Error(t("damage.need-area"));
     if (!form.kind) throw new Error(t("damage.need-kind"));
     const mm = (s) => s.trim().replace(",", ".");
-    await record(id, "damage", { ...form, area: form.area.trim(), widthMm: mm(form.widthMm), heightMm: mm(form.heightMm), photos: photos.map((p) => p.id) });
+    await record(id, "damage", { ...form, area: areaOf(form.area), widthMm: mm(form.widthMm), heightMm: mm(form.heightMm), photos: photos.map((p) => p.id) });
     tell(t("damage.kept"));
     if (form.seen === "on-arrival" && form.kind !== "none") go(`/job/${id}/sign?about=damage-on-arrival`, { replace: true });
     else go(`/job/${id}/visit`, { replace: true });
@@ -30,13 +28,13 @@ export function DamageForm({ id, query }) {
     <${Notice}><p>${t("damage.neutral")}</p><//>
     <div class="columns"><div class="sheet">
       <${Field} label=${t("damage.area")} hint=${t("damage.area-hint")} value=${form.area} onInput=${set("area")} maxlength="100" list="areas" />
-      <datalist id="areas">${AREAS.map((a) => html`<option key=${a} value=${t(`area.${a}`)} />`)}</datalist>
+      <datalist id="areas">${termsOf("areas").map((a) => html`<option key=${a.id} value=${a.title} />`)}</datalist>
       <${Choices} label=${t("damage.kind")} name="kind" options=${[...termsOf("damageKinds"), { id: "none", title: capital(t("damage.none")) }]} value=${form.kind} onPick=${set("kind")} />
       <${Choices} label=${t("damage.seen")} name="seen" options=${termsOf("damageSeen")} value=${form.seen} onPick=${set("seen")} />
     </div><div class="sheet">
       <h2>${t("damage.pictures")}</h2><p class="soft small">${t("damage.scale")}</p>
-      <div class="btn-row"><${ShotButton} job=${id} body=${{ subject: "damage-wide", area: form.area.trim() }} onKept=${taken("wide")}>${t("damage.wide")}<//>
-        <${ShotButton} job=${id} body=${{ subject: "damage-close", area: form.area.trim(), ...(wide && { pairedWith: wide, pair: "wide-close" }) }} onKept=${taken("close")}>${t("damage.close")}<//></div>
+      <div class="btn-row"><${ShotButton} job=${id} body=${{ subject: "damage-wide", area: areaOf(form.area) }} onKept=${taken("wide")}>${t("damage.wide")}<//>
+        <${ShotButton} job=${id} body=${{ subject: "damage-close", area: areaOf(form.area), ...(wide && { pairedWith: wide, pair: "wide-close" }) }} onKept=${taken("close")}>${t("damage.close")}<//></div>
       ${photos.length > 0 && html`<ul class="shots">${photos.map((p) => html`<li key=${p.id}><span class="shot"><${Picture} digest=${p.digest} job=${id} alt=${nameOf(p.body)} whole /><span class="under">${term("subjects", p.body.subject)}</span></span></li>`)}</ul>`}
       <div class="two"><${Field} label=${t("damage.width")} inputmode="decimal" value=${form.widthMm} onInput=${set("widthMm")} /><${Field} label=${t("damage.height")} inputmode="decimal" value=${form.heightMm} onInput=${set("heightMm")} /></div>
       <${Field} label=${t("damage.words")} hint=${t("damage.words-hint")}><textarea value=${form.words} onInput=${set("words")} maxlength="2000"></textarea><//>

@@ -14,11 +14,13 @@ import { t, size, moment, number } from "../words.js";
 
 export function Phone() {
   useNews("session");
-  const who = me.who();
+  const who = me.who(), [n, again] = useState(0);
+  const { value: r, error } = useLoaded(room, [n]);
+  if (!r && !error) return html`<${Screen} title=${t("phone.title")} up="/"><p class="soft">${t("loading")}</p><//>`;
   return html`<${Screen} title=${t("phone.title")} up="/">
-    <div class="columns"><div><${Person} who=${who} /><${Room} /><${Settings} /></div>
+    <div class="columns"><div><${Person} who=${who} />${r && html`<${Room} r=${r} again=${() => again(n + 1)} />`}<${Settings} /></div>
     <div><section class="sheet" aria-labelledby="h-install"><h2 id="h-install">${t("install.heading")}</h2><${Install} /></section>
-      <${PairPhone} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Password} /><${Desk} show="CalendarAddress" quiet /></div></div>
+      <${PairPhone} /><${Password} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Desk} show="CalendarAddress" quiet /></div></div>
     <p class="soft small">${t("phone.version", { version: document.querySelector('meta[name="kickplate-version"]')?.content || "" })}</p>
   <//>`;
 }
@@ -37,11 +39,8 @@ function Person({ who }) {
       <div class="btn-row"><button type="button" class="btn" onClick=${() => ask(false)}>${t("cancel")}</button><${Do} act=${out} kind="danger">${t("phone.sign-out")}<//></div><//>`}</section>`;
 }
 
-function Room() {
-  const [n, again] = useState(0);
-  const { value: r } = useLoaded(room, [n]);
-  const ask = async () => { tell(t((await keep()) ? "room.persisted" : "room.refused")); again(n + 1); };
-  if (!r) return null;
+function Room({ r, again }) {
+  const ask = async () => { tell(t((await keep()) ? "room.persisted" : "room.refused")); again(); };
   return html`<section class="sheet stack" aria-labelledby="h-room"><h2 id="h-room">${t("room.title")}</h2>
     ${r.free !== null && html`<p>${t("room.numbers", { used: size(r.used || 0), free: size(Math.max(0, r.free)), photos: number(Math.floor(Math.max(0, r.free) / 4e6)) })}</p>`}
     ${r.free !== null && r.free < LOW && html`<${Notice} kind="care"><p>${t("room.low", { free: size(Math.max(0, r.free)) })}</p><//>`}

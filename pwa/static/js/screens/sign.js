@@ -7,7 +7,7 @@ import { Picture, nameOf } from "../photos.js";
 import { useJob } from "../use-job.js";
 import { record } from "../record.js";
 import { back } from "../route.js";
-import { t, term, termsOf, moment } from "../words.js";
+import { t, term, areaName, termsOf, moment } from "../words.js";
 
 // shownFor picks the photos that belong on the screen: those of the damage, or those of the finished work.
 function shownFor(job, about) {
@@ -48,7 +48,7 @@ export function Sign({ id, query }) {
       <${Choices} label=${t("sign.about")} name="about" options=${termsOf("about")} value=${about} onPick=${setAbout} /></details>
     <section class="sheet stack" aria-labelledby="h-shown"><h2 id="h-shown">${term("about", about)}</h2>
       <p class="strong">${statement}</p>
-      ${damages.map((d) => html`<p key=${d.entry}><b>${d.body.area}</b>: ${term("damageKinds", d.body.kind)}${d.body.words ? `. ${d.body.words}` : ""}</p>`)}
+      ${damages.map((d) => html`<p key=${d.entry}><b>${areaName(d.body.area)}</b>: ${term("damageKinds", d.body.kind)}${d.body.words ? `. ${d.body.words}` : ""}</p>`)}
       ${about === "work-done" && (job.corrections || []).map((c) => html`<p key=${c.entry}>${c.body.text}</p>`)}
       ${photos.length > 0 && html`<ul class="shots">${photos.map((p) => html`<li key=${p.entry}><span class="shot"><${Picture} digest=${p.body.digest} job=${id} alt=${nameOf(p.body)} /><span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}<br /><span class="soft small num">${moment(p.at)}</span></span></span></li>`)}</ul>`}
     </section>

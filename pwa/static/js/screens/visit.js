@@ -8,10 +8,12 @@ import { Step } from "./missing.js";
 import { useJob } from "../use-job.js";
 import { useLoaded, useNews } from "../events.js";
 import { readJob } from "../source.js";
+import * as core from "../core.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
 import { findPlace, placeNow } from "../place.js";
 import { stages, stageTitle, openVisit, openFindings, wantOf } from "../steps.js";
+import { leftAround } from "../around.js";
 import { t, term, termsOf, clockTime } from "../words.js";
 
 export function Visit({ id, query }) {
@@ -22,12 +24,15 @@ export function Visit({ id, query }) {
   const on = job && openVisit(job);
   const usual = on ? list.find((s) => s !== "book" && open.some((f) => f.stage === s && f.severity === "required")) || "leave" : "arrive";
   const [picked, pick] = useState(query.get("stage"));
+  const [waited, enough] = useState(core.ready());
+  useEffect(() => { core.whenReady(1500).then(() => enough(true)); }, []);
   const stage = picked || usual, bar = useRef();
   useEffect(() => {
     const now = bar.current?.querySelector('[aria-current="step"]');
     if (now) bar.current.scrollLeft = now.offsetLeft - (bar.current.clientWidth - now.offsetWidth) / 2;
   }, [stage, Boolean(data)]);
-  if (!data) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
+  // The cautions come from the rules on the phone; what stands below them should not move when they do.
+  if (!data || (!data.cautions && !waited)) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
   const here = open.filter((f) => f.stage === stage);
   const required = open.filter((f) => f.severity === "required").length;
   const next = list[list.indexOf(stage) + 1];
@@ -42,6 +47,7 @@ export function Visit({ id, query }) {
     ${data.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${!on && stage !== "book" && html`<div class="sheet stack"><p>${t((job.visits || []).length ? "visit.left-before" : "visit.not-there")}</p><${Arrive} id=${id} /></div>`}
     ${(data.cautions?.[stage] || []).map((c) => html`<${Caution} key=${c.id} id=${id} caution=${c} stage=${stage} />`)}
+    ${on && (stage === "arrive" || stage === "leave") && leftAround(job, stage === "leave") > 0 && html`<p><${Go} to=${`/job/${id}/around${stage === "leave" ? "?when=leave" : ""}`} kind="big wide" icon="camera">${t(stage === "leave" ? "around.do-leave" : "around.do", { n: leftAround(job, stage === "leave") })}<//></p>`}
     <section class="sheet" aria-labelledby="h-here"><div class="head-row"><h2 id="h-here">${stageTitle(stage)}</h2>${on && html`<span class="soft small">${t("visit.since", { time: clockTime(on.arrived.body.when || on.arrived.at) })}</span>`}</div>
       ${!here.length && data.report && html`<p><${Mark} kind="met" icon="met">${t("visit.stage-done")}<//></p>`}
       <ul class="rows">${here.map((f) => {
@@ -82,12 +88,12 @@ function More({ id, data, stage, on }) {
   const link = (to, icon, text) => html`<${Go} key=${to} to=${`/job/${id}/${to}`} icon=${icon}>${text}<//>`;
   const sets = {
     book: [link("write?what=papers", "note", t("papers.title"))],
-    arrive: [shot("whole-unit"), shot("surroundings"), link("damage?seen=on-arrival", "damage", t("damage.found"))],
+    arrive: [link("around", "camera", t("around.title")), shot("whole-unit"), shot("surroundings"), link("damage?seen=on-arrival", "damage", t("damage.found"))],
     look: [shot("rating-plate"), shot("symptom"), link("write?what=sign", "search", t("seen.add")), clip, link("write?what=papers", "note", t("papers.plate")), link("damage?seen=on-arrival", "damage", t("damage.found")), link("sign?about=damage-on-arrival", "pen", t("sign.damage"))],
     measure: [link("read", "meter", t("read.another")), link("write?what=sign", "search", t("seen.add")), shot("meter-display"), link("write?what=cause", "note", t("step.cause"))],
     repair: [link("write?what=part", "part", t("part.add")), link("write?what=sign", "search", t("seen.add")), shot("failed-part"), shot("part-label"), shot("fitted-part"), link("write?what=correction", "note", t("step.correction")), link("damage?seen=during-work", "damage", t("damage.during")), link("write?what=refrigerant", "note", t("step.refrigerant"))],
     prove: [shot("after-repair"), link("shoot?subject=after-repair&match=yes", "camera", t("view.matched")), clip, link("read?moment=as-left", "meter", t("read.as-left")), link("sign?about=work-done", "pen", t("sign.work"))],
-    leave: [link("write?what=labour", "clock", t("step.labour")), link("write?what=trip", "clock", t("step.trip")), link("damage?seen=on-leaving", "damage", t("damage.leaving")), link("leave", "door", t("leave.title"))],
+    leave: [link("around?when=leave", "camera", t("around.title-leave")), link("write?what=labour", "clock", t("step.labour")), link("write?what=trip", "clock", t("step.trip")), link("damage?seen=on-leaving", "damage", t("damage.leaving")), link("leave", "door", t("leave.title"))],
   };
   return html`
     ${stage === "repair" && on && !begun && html`<${Do} act=${mark(id, "work-start", t("visit.work-started"))} kind="main big wide" icon="part">${t("visit.work-start")}<//>`}
