@@ -39,7 +39,7 @@ const byDue = (a, b) => String(a.due || "9999").localeCompare(String(b.due || "9
 const cardText = (c) => [c.number, c.customer, c.place, c.unitKind, c.maker, c.model, c.serial, c.payer, ...(c.words || [])].join(" ").toLowerCase();
 
 /**
- * readJob gives a job as the phone knows it: {job, report, wanted, problem, local}. With the core it is folded and checked here from
+ * readJob gives a job as the phone knows it: {job, report, wanted, problem, checked}. With the core it is folded and checked here from
  * the journal and the outbox together; without, it is the server's last answer. undefined when nothing is known of it.
  */
 export async function readJob(id, suspect = "") {
@@ -49,7 +49,7 @@ export async function readJob(id, suspect = "") {
   if (core.canCheck() && (journal.length || outbox.length)) {
     const kept = [...journal.map((e) => ({ raw: e.raw, received: e.received, leaf: e.leaf })), ...outbox.map((e) => ({ raw: e.raw }))];
     const fresh = [...outbox, ...journal.filter((e) => !e.received)];
-    return { ...(await core.look(kept, { seen: await seenHere(d, fresh), suspect })), unsent, card: stored?.card };
+    return { ...(await core.look(kept, { seen: await seenHere(d, fresh), suspect })), checked: true, unsent, card: stored?.card };
   }
   if (!stored?.state) return undefined;
   return { job: stored.state, report: stored.check?.report, wanted: stored.check?.wanted, conflicts: stored.check?.conflicts, views: stored.check?.views, problem: stored.problem, unsent, card: stored.card };

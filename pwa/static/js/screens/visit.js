@@ -32,7 +32,7 @@ export function Visit({ id, query }) {
     if (now) bar.current.scrollLeft = now.offsetLeft - (bar.current.clientWidth - now.offsetWidth) / 2;
   }, [stage, Boolean(data)]);
   // The cautions come from the rules on the phone; what stands below them should not move when they do.
-  if (!data || (!data.cautions && !waited)) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
+  if (!data || (!data.checked && (core.canCheck() || !waited))) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
   const here = open.filter((f) => f.stage === stage);
   const required = open.filter((f) => f.severity === "required").length;
   const next = list[list.indexOf(stage) + 1];
