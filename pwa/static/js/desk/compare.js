@@ -20,7 +20,7 @@ export function Compare({ id, query }) {
   const nearer = (by) => () => setZoom((z) => Math.max(0, Math.min(ZOOMS.length - 1, z + by)));
   const shift = (dx, dy) => moveTo(([x, y]) => [Math.max(0, Math.min(100, x + dx)), Math.max(0, Math.min(100, y + dy))]);
   useEffect(() => localStorage.setItem("compare-way", way), [way]);
-  const slide = (by) => () => { if (way !== "over") return false; move((s) => Math.max(0, Math.min(100, s + by))); return true; };
+  const slide = (by) => () => { if (way !== "over" || document.activeElement?.type === "range") return false; move((s) => Math.max(0, Math.min(100, s + by))); return true; };
   useKeys({ "+": nearer(1), "=": nearer(1), "-": nearer(-1), 0: () => { setZoom(0); moveTo([50, 50]); }, ArrowLeft: slide(-5), ArrowRight: slide(5), b: () => go("/board") });
   if (!data?.job) return html`<${Screen} title=${t("compare.title")} up=${`/job/${id}`}><p class="soft">${t("loading")}</p><//>`;
   const options = list.map((p) => ({ id: p.entry, title: `${p.number}. ${nameOf(p.body)}, ${moment(p.body.captured || p.at)}` }));

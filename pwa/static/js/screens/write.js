@@ -12,16 +12,18 @@ import { t } from "../words.js";
 const lists = { note: "notes", sign: "signs", cause: "causes", correction: "corrections", part: "parts", labour: "labour", trip: "trips", refrigerant: "refrigerants" };
 
 export function Write({ id, query }) {
-  const { data } = useJob(id, { fetch: false });
-  const what = query.get("what") || "note", form = FORMS[what];
-  const old = data && query.get("entry") && (data.job[lists[what]] || []).find((x) => x.entry === query.get("entry"));
+  const { data } = useJob(id);
+  const what = query.get("what") || "note", form = FORMS[what], wanted = query.get("entry");
+  const [asked, found] = useState(null); // the job as the server has it, when what is to be corrected is not here yet
+  const old = data && wanted && [...(data.job[lists[what]] || []), ...(asked?.[lists[what]] || [])].find((x) => x.entry === wanted);
+  useEffect(() => { if (data && wanted && !old && !asked) jobNow(id).then((j) => found(j || {})); }, [data, old, asked]);
   const [value, set] = useState(null), [why, because] = useState(""), [base, began] = useState(null), [both, clash] = useState(null);
   useEffect(() => {
-    if (!data || !form || value) return;
+    if (!data || !form || value || (wanted && !old && !asked)) return;
     const start = form.begin(data.job, old?.body, query);
     set(start);
     began({ value: start, latest: old?.latest });
-  }, [data]);
+  }, [data, old, asked]);
   if (what === "caution") return html`<${CautionScreen} id=${id} data=${data} query=${query} />`;
   if (!form || !value) return html`<${Screen} title=${t("write.title")} up=${`/job/${id}/visit`}><p class="soft">${t(form ? "loading" : "write.unknown")}</p><//>`;
   // save keeps what was changed here. What somebody else has changed since the form was opened is never written over unseen.
