@@ -44,6 +44,11 @@ func (s *Service) build(ctx context.Context, a Actor, job JobID, hold Hold, disp
 			return Built{}, err
 		}
 	}
+	if dispute == nil { // a dispute file goes to somebody else
+		if err := rememberHold(ctx, st, j.Coverage.Payer, hold); err != nil {
+			return Built{}, err
+		}
+	}
 	if last, ok := s.unchanged(recs, j, hold, dispute); ok {
 		return last, nil
 	}
@@ -59,7 +64,11 @@ func (s *Service) build(ctx context.Context, a Actor, job JobID, hold Hold, disp
 	if err != nil {
 		return Built{}, err
 	}
-	return built, s.record(ctx, st, a, job, KindBuilt, built)
+	err = s.record(ctx, st, a, job, KindBuilt, built)
+	if CodeOf(err) == Erased { // erased while it was being packed: nobody would ever find these bytes again
+		err = errors.Join(err, blobs.Erase(ctx, built.Digest))
+	}
+	return built, err
 }
 
 // Prepare does what can be done for a job's bundle before it is asked for. It is slow and runs in the background.

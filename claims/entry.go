@@ -66,7 +66,7 @@ type Kept struct {
 	Received time.Time `json:"received,omitzero"`
 	Leaf     uint64    `json:"leaf,omitempty"`
 	// Erased is the entry by which this one was erased: Raw and Body are gone then.
-	Erased EntryID `json:"erased,omitempty"`
+	Erased EntryID `json:"-"`
 
 	hash Digest // of the bytes that were erased
 }

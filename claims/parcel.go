@@ -52,9 +52,11 @@ type Shop struct {
 type Hold struct {
 	Customer bool `json:"customer,omitempty"`
 	Position bool `json:"position,omitempty"`
+	// Covered shows pictures that have covers on record (see Cover) with these burnt in, and holds their originals back.
+	Covered bool `json:"covered,omitempty"`
 }
 
-// Names lists what is held back: "customer", "position".
+// Names lists what is held back: "customer", "position", "covered".
 func (h Hold) Names() []string {
 	var names []string
 	if h.Customer {
@@ -62,6 +64,9 @@ func (h Hold) Names() []string {
 	}
 	if h.Position {
 		names = append(names, "position")
+	}
+	if h.Covered {
+		names = append(names, "covered")
 	}
 	return names
 }

@@ -213,7 +213,7 @@ type Blobs interface {
 	// List calls yield for every original, in digest order, until it returns false: for the scrubber.
 	List(ctx context.Context, yield func(d Digest, size int64) bool) error
 	// PutDerived keeps something that can be made again from the original (a view, a thumbnail, facts). It need not be durable;
-	// last writer wins. Names: lower-case letters, digits, '-', '.', at most 40.
+	// last writer wins. The original must be here: ErrAbsent otherwise, so that nothing derived outlives an original that is erased. Names: lower-case letters, digits, '-', '.', at most 40.
 	PutDerived(ctx context.Context, d Digest, name string, data []byte) error
 	// Derived returns what PutDerived kept, or ErrAbsent.
 	Derived(ctx context.Context, d Digest, name string) ([]byte, error)

@@ -51,7 +51,7 @@ func (pl *plan) exhibitOrder() {
 }
 
 // leftOut reports whether anything is not in the file that is in the journal.
-func (pl *plan) leftOut() bool { return pl.hold.any() || pl.view != nil }
+func (pl *plan) leftOut() bool { return len(pl.parcel.Hold.Names()) > 0 || pl.view != nil }
 
 // leftWords says what was left out, for bag-info.txt and the first page.
 func (pl *plan) leftWords() string {

@@ -158,7 +158,7 @@ func (pl *plan) heldBack() Section {
 	if pl.view != nil {
 		blocks = append(blocks, Text{Plain, "This file leaves out " + pl.leftWords() + ". What is left out is listed with its place in the shop's log, so that it can be asked for and compared."})
 	}
-	if pl.hold.any() {
+	if len(pl.parcel.Hold.Names()) > 0 {
 		blocks = append(blocks, Text{Plain, "On request of the shop this bundle holds back: " + strings.Join(pl.parcel.Hold.Names(), ", ") +
 			". What is held back is listed with its SHA-256, so that it can be asked for and compared. Pictures and free text were not searched beyond the recorded names, numbers and addresses."})
 	}

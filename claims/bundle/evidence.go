@@ -69,6 +69,7 @@ type Evidence struct {
 	Cautions     []claims.Item[claims.CautionShown] `json:"cautions,omitempty"`
 	Waivers      []claims.Item[claims.Waive]        `json:"waivers,omitempty"`
 	Markups      []claims.Item[claims.Markup]       `json:"markups,omitempty"`
+	Covers       []claims.Item[claims.Cover]        `json:"covers,omitempty"`
 	Likenesses   []claims.Item[claims.Likeness]     `json:"likenesses,omitempty"`
 	Bundles      []claims.Item[claims.Built]        `json:"bundles,omitempty"`
 	Fetches      []claims.Item[claims.Fetched]      `json:"fetches,omitempty"`
@@ -127,9 +128,12 @@ type EvidenceJob struct {
 type EvidencePhoto struct {
 	// No is its number in the report and in the file names.
 	No int `json:"no"`
-	// Kept is whole (the original is in the bag), view (a reduced picture without metadata stands in for it) or withheld.
+	// Kept is whole (the original is in the bag), view (a reduced picture without metadata stands in for it), covered (one with
+	// parts covered by hand) or withheld.
 	Kept string `json:"kept"`
 	Why  string `json:"why,omitempty"`
+	// Derived says how a picture that stands in was made.
+	Derived *Derivation `json:"derived,omitempty"`
 	// SHA256 is the digest of the original; FileSHA256 that of the file in the bag.
 	SHA256     claims.Digest `json:"sha256"`
 	File       string        `json:"file,omitempty"`
@@ -178,7 +182,7 @@ func (pl *plan) evidence() ([]byte, error) {
 		Customer: j.Customer, Site: j.Site, Unit: j.Unit, Coverage: j.Coverage,
 		Photos: []EvidencePhoto{}, Visits: j.Visits, WorkStarts: j.WorkStarts, WorkFinishes: j.WorkFinishes, Causes: j.Causes, Corrections: j.Corrections,
 		Damages: j.Damages, Parts: j.Parts, PartReturns: j.PartReturns, Refrigerants: j.Refrigerants, Labour: j.Labour, Trips: j.Trips, Acks: j.Acks,
-		Notes: j.Notes, Cautions: j.Cautions, Waivers: j.Waivers, Markups: j.Markups, Likenesses: j.Likenesses, Bundles: j.Bundles, Fetches: j.Fetches,
+		Notes: j.Notes, Cautions: j.Cautions, Waivers: j.Waivers, Markups: j.Markups, Covers: j.Covers, Likenesses: j.Likenesses, Bundles: j.Bundles, Fetches: j.Fetches,
 		Sends: j.Sends, Answers: j.Answers, Allegations: j.Allegations, Signs: j.Signs, Bills: j.Bills, Payments: j.Payments, Replies: j.Replies,
 		Settlements: j.Settlements, Shares: j.Shares, Unshares: j.Unshares, Statements: j.Statements, LinkStatements: j.LinkStatements, Responses: j.Responses,
 		Offers: j.Offers, OfferAnswers: j.OfferAnswers, Releases: j.Releases, PaidOut: j.PaidOut, InsurerNotices: j.InsurerNotices, DisputeEnds: j.DisputeEnds,
@@ -199,7 +203,7 @@ func (pl *plan) evidence() ([]byte, error) {
 	}
 	for _, s := range pl.shots {
 		ph := EvidencePhoto{
-			No: s.no, Kept: s.kept, Why: s.why, SHA256: s.Body.Digest, File: s.file, FileSHA256: s.sum, Thumbnail: s.thumb, SameAs: s.same, Facts: s.facts, Item: s.Item,
+			No: s.no, Kept: s.kept, Why: s.why, Derived: s.made, SHA256: s.Body.Digest, File: s.file, FileSHA256: s.sum, Thumbnail: s.thumb, SameAs: s.same, Facts: s.facts, Item: s.Item,
 		}
 		if k := s.known; k != nil {
 			ph.Taken, ph.TimeBasis, ph.Place, ph.Metres, ph.UsedBefore = k.At, k.TimeBasis, k.Place, k.Metres, k.UsedBefore

@@ -18,8 +18,10 @@ const heldMark = "[held back]"
 // holder keeps customer details or positions out of a bundle. It looks at every entry, not only at the state of the job:
 // an old phone number in a corrected entry is a customer detail too.
 type holder struct {
-	hold   claims.Hold
-	values []string // texts that must not appear, longest first
+	hold claims.Hold
+	// covered are pictures that go in covered: what was read in them is held back too, since it may lie under a cover.
+	covered map[claims.Digest]bool
+	values  []string // texts that must not appear, longest first
 }
 
 func newHolder(hold claims.Hold, kept []claims.Kept) *holder {
@@ -71,6 +73,13 @@ func (h *holder) any() bool { return h.hold.Customer || h.hold.Position }
 
 // entry says why an entry is held back, or "".
 func (h *holder) entry(k *claims.Kept) string {
+	if k.Kind == claims.KindCodes && len(h.covered) > 0 {
+		if body, err := claims.DecodeBody(k.Kind, k.Body); err == nil {
+			if b := body.(*claims.CodesRead); h.covered[b.Digest] && len(b.Codes) > 0 {
+				return "what was read in a covered picture"
+			}
+		}
+	}
 	if !h.any() {
 		return ""
 	}
@@ -170,6 +179,12 @@ func (h *holder) job(j claims.Job, withheld map[claims.EntryID]bool) (claims.Job
 	}
 	for i := range c.Unknown { // Kept.Raw is not in JSON
 		c.Unknown[i].Raw = j.Unknown[i].Raw
+	}
+	for d := range h.covered {
+		if f, ok := c.Facts[d]; ok && len(f.Codes) > 0 {
+			f.Codes = nil
+			c.Facts[d] = f
+		}
 	}
 	if !h.any() {
 		return c, nil

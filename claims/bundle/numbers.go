@@ -17,6 +17,7 @@ func accountNumbers(j *claims.Job) map[claims.EntryID]int {
 	noteNumbers(m, j.WorkFinishes)
 	noteNumbers(m, j.Photos)
 	noteNumbers(m, j.Markups)
+	noteNumbers(m, j.Covers)
 	noteNumbers(m, j.Readings)
 	noteNumbers(m, j.Signs)
 	noteNumbers(m, j.Causes)

@@ -60,7 +60,7 @@ func (pl *plan) writeOriginals(ctx context.Context, b *bagWriter) error {
 		if r.err != nil {
 			return fmt.Errorf("photo %d (%s, %s): %w", r.shot.no, r.shot.Body.Subject, r.shot.Body.Digest, r.err)
 		}
-		if r.shot.kept == keptView { // not ours to write over
+		if r.shot.kept != keptWhole { // not ours to write over
 			r.data = nil
 		}
 		free <- r.data[:0]
@@ -75,8 +75,8 @@ func (pl *plan) writeOriginals(ctx context.Context, b *bagWriter) error {
 
 // read reads a small original and checks it against its digest.
 func (pl *plan) read(ctx context.Context, s *shot, buf []byte) ready {
-	if s.kept == keptView {
-		view, err := pl.parcel.Blobs.Derived(ctx, s.Body.Digest, claims.DerivedView)
+	if s.kept != keptWhole {
+		view, err := pl.parcel.Blobs.Derived(ctx, s.Body.Digest, s.standIn())
 		return ready{shot: s, data: view, sum: hexSum(view), err: err}
 	}
 	if s.bytes > atOnce {
@@ -142,7 +142,7 @@ func (pl *plan) writeThumbnails(ctx context.Context, b *bagWriter) error {
 		if s.thumb == "" || s.same != 0 {
 			continue
 		}
-		data, err := pl.parcel.Blobs.Derived(ctx, s.Body.Digest, claims.DerivedThumb)
+		data, err := pl.parcel.Blobs.Derived(ctx, s.Body.Digest, s.thumbName())
 		if err != nil {
 			return fmt.Errorf("thumbnail of photo %d (%s, %s): %w", s.no, s.Body.Subject, s.Body.Digest, err)
 		}

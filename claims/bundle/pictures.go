@@ -58,7 +58,7 @@ func (pl *plan) pictures(ctx context.Context) (*pictureSet, error) {
 	g.SetLimit(min(runtime.GOMAXPROCS(0), 4))
 	for i, s := range want {
 		g.Go(func() (err error) {
-			if made[i], err = reduced(ctx, pl.parcel.Blobs, s.Body.Digest, side); err != nil {
+			if made[i], err = reduced(ctx, pl.parcel.Blobs, s.Body.Digest, s.cover, side); err != nil {
 				return fmt.Errorf("picture of photo %d (%s, %s): %w", s.no, s.Body.Subject, s.Body.Digest, err)
 			}
 			return nil
@@ -86,16 +86,19 @@ func (*Packager) Prepare(ctx context.Context, blobs claims.Blobs, photos []claim
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if _, err := reduced(ctx, blobs, d, side); err != nil {
+		if _, err := reduced(ctx, blobs, d, "", side); err != nil {
 			return fmt.Errorf("picture of photo %s: %w", d, err)
 		}
 	}
 	return nil
 }
 
-// reduced is the view of an original at most side pixels long, or nil when there is no view.
-func reduced(ctx context.Context, blobs claims.Blobs, d claims.Digest, side int) ([]byte, error) {
-	name := fmt.Sprintf("sheet-1-%d.jpg", side)
+// reduced is the view of an original, or its covered view, at most side pixels long, or nil when there is no view.
+func reduced(ctx context.Context, blobs claims.Blobs, d claims.Digest, cover string, side int) ([]byte, error) {
+	name, from := fmt.Sprintf("sheet-1-%d.jpg", side), claims.DerivedView
+	if cover != "" {
+		name, from = fmt.Sprintf("%s-sheet-%d.jpg", cover, side), cover+".jpg"
+	}
 	if have, err := blobs.Derived(ctx, d, name); err == nil {
 		if c, err := jpeg.DecodeConfig(bytes.NewReader(have)); err == nil && max(c.Width, c.Height) <= side {
 			return have, nil
@@ -103,7 +106,7 @@ func reduced(ctx context.Context, blobs claims.Blobs, d claims.Digest, side int)
 	} else if !errors.Is(err, claims.ErrAbsent) {
 		return nil, err
 	}
-	view, err := blobs.Derived(ctx, d, claims.DerivedView)
+	view, err := blobs.Derived(ctx, d, from)
 	if errors.Is(err, claims.ErrAbsent) {
 		return nil, nil
 	}

@@ -19,6 +19,7 @@ import (
 const (
 	keptWhole    = "whole"    // byte for byte as received
 	keptView     = "view"     // held back; the view made from it, which has no metadata, stands in its place
+	keptCovered  = "covered"  // held back; the view with covers burnt in, which has no metadata, stands in its place
 	keptWithheld = "withheld" // held back, nothing in its place
 )
 
@@ -31,7 +32,9 @@ type shot struct {
 	thumb string // path in the bag, "" = there is none
 	kept  string
 	why   string // reason when not kept whole
-	same  int    // number of the earlier photo with the same bytes, 0 = none
+	cover string // begins the names of the covered pictures, "" = it is not covered
+	made  *Derivation
+	same  int // number of the earlier photo with the same bytes, 0 = none
 	facts *claims.PhotoFacts
 	known *rules.Photo
 	sum   string // SHA-256 of file, once written
@@ -101,6 +104,7 @@ func newPlan(ctx context.Context, p *claims.Parcel) (*plan, error) {
 	if p.Dispute != nil {
 		pl.choose(kept)
 	}
+	pl.hold.covered = coveredDigests(p)
 	gone := map[claims.EntryID]bool{}
 	for i := range pl.lines {
 		l := &pl.lines[i]
@@ -167,7 +171,7 @@ func (pl *plan) photos(ctx context.Context) error {
 			s.stem += "-" + safeName(s.Body.Component, "part")
 		}
 		if f := first[s.Body.Digest]; f != nil {
-			s.same, s.file, s.thumb, s.kept, s.why = f.no, f.file, f.thumb, f.kept, f.why
+			s.same, s.file, s.thumb, s.kept, s.why, s.made = f.no, f.file, f.thumb, f.kept, f.why, f.made
 			continue
 		}
 		first[s.Body.Digest] = s
@@ -221,6 +225,10 @@ func (pl *plan) original(ctx context.Context, s *shot) error {
 	}
 	if pl.hold.hold.Customer && s.Body.Subject == "customer-document" {
 		s.kept, s.why, s.file, s.thumb = keptWithheld, "customer details", "", ""
+	} else if covered, err := pl.covering(ctx, s); err != nil || covered {
+		if err != nil {
+			return err
+		}
 	} else if pl.hold.hold.Position {
 		if s.why, err = pl.placed(ctx, s); err != nil {
 			return err
@@ -232,6 +240,7 @@ func (pl *plan) original(ctx context.Context, s *shot) error {
 			}
 			if view {
 				s.kept, s.file = keptView, "data/originals/"+s.stem+"-view.jpg"
+				s.made = &Derivation{From: d, Steps: []string{stepView}}
 			} else {
 				s.kept, s.file, s.thumb = keptWithheld, "", ""
 			}

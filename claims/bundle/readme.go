@@ -77,6 +77,10 @@ func (pl *plan) readme() []byte {
 		if !pl.hold.hold.Position {
 			p("Positions were not held back: they tell where the pictures were taken.")
 		}
+		if pl.parcel.Hold.Covered {
+			p("Covered: where somebody drew shapes over a picture, a copy without metadata with these filled in black stands in for the")
+			p("original. evidence.json lists the shapes under \"derived\"; the copy's name ends in -covered.jpg.")
+		}
 		for _, w := range pl.left {
 			if w.What == "entry" {
 				p("  entry %d of the log (%s)", *w.Leaf, w.Why)

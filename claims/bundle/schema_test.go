@@ -33,7 +33,7 @@ func compileSchema(t testing.TB) *jsonschema.Schema {
 // evidence.json is held against its schema by an independent library (santhosh-tekuri/jsonschema, draft 2020-12).
 func TestEvidenceMeetsSchema(t *testing.T) {
 	s := compileSchema(t)
-	for _, hold := range []claims.Hold{{}, {Customer: true}, {Position: true}, {Customer: true, Position: true}} {
+	for _, hold := range []claims.Hold{{}, {Customer: true}, {Position: true}, {Customer: true, Position: true}, {Covered: true}, {Customer: true, Position: true, Covered: true}} {
 		t.Run(fmt.Sprint(hold.Names()), func(t *testing.T) {
 			p := goodParcel(t)
 			p.Hold = hold

@@ -91,6 +91,9 @@ func writeVectors(t *testing.T) {
 	about, _ := pack(t, disputeParcel(t, 96, 72))
 	files := map[string][]byte{"good.zip": good, "held-back.zip": held, "dispute.zip": about}
 	verdicts := map[string]verdict{"good.zip": {Holds: true}, "held-back.zip": {Holds: true}, "dispute.zip": {Holds: true}}
+	covered, _ := pack(t, coverParcel(t, claims.Hold{Covered: true}))
+	files["covered.zip"], files["bad-not-covered.zip"] = covered, uncover(t, covered)
+	verdicts["covered.zip"], verdicts["bad-not-covered.zip"] = verdict{Holds: true}, verdict{false, "pictures", "-covered.jpg", "is not black"}
 	for _, c := range disputeTampers() {
 		if c.name == "changed finding" || c.name == "what speaks against removed" {
 			file := "bad-dispute-" + safeName(c.name, "x") + ".zip"
@@ -108,7 +111,7 @@ func writeVectors(t *testing.T) {
 			}
 		}
 	}
-	require.Len(t, files, len(kept)+5)
+	require.Len(t, files, len(kept)+7)
 	for name, data := range files {
 		require.NoError(t, os.WriteFile(filepath.Join(vectors, name), data, 0o644))
 	}

@@ -152,6 +152,7 @@ func (v *verifier) run(r io.ReaderAt, size int64) {
 	v.custody()
 	if !v.o.SkipPictures {
 		v.pictures()
+		v.coveredPictures()
 	}
 	v.withheld()
 }
@@ -286,6 +287,10 @@ func (v *verifier) originals() {
 				wrong("the picture that stands in for its original is missing or was changed.")
 			case !left[p.SHA256]:
 				wrong("its original is replaced, but not listed as held back.")
+			}
+		case keptCovered:
+			if says := v.coveredPhoto(p, left, sum, ok); says != "" {
+				wrong("%s", says)
 			}
 		case keptWithheld:
 			if p.File != "" || !left[p.SHA256] {

@@ -81,6 +81,7 @@ func (v *verifier) entries() {
 	}
 	v.chains(kept)
 	job := claims.Fold(kept)
+	v.covers(&job)
 	switch {
 	case v.index.Account != Account:
 		v.samePhotos(&job)
@@ -185,7 +186,7 @@ func (v *verifier) sameAccount(job *claims.Job) {
 		{"causes", e.Causes, job.Causes}, {"corrections", e.Corrections, job.Corrections}, {"damages", e.Damages, job.Damages}, {"parts", e.Parts, job.Parts},
 		{"part returns", e.PartReturns, job.PartReturns}, {"refrigerants", e.Refrigerants, job.Refrigerants}, {"labour", e.Labour, job.Labour}, {"trips", e.Trips, job.Trips},
 		{"acknowledgements", e.Acks, job.Acks}, {"notes", e.Notes, job.Notes}, {"cautions", e.Cautions, job.Cautions}, {"waivers", e.Waivers, job.Waivers},
-		{"mark-ups", e.Markups, job.Markups}, {"likenesses", e.Likenesses, job.Likenesses}, {"bundles", e.Bundles, job.Bundles}, {"fetches", e.Fetches, job.Fetches},
+		{"mark-ups", e.Markups, job.Markups}, {"covers", e.Covers, job.Covers}, {"likenesses", e.Likenesses, job.Likenesses}, {"bundles", e.Bundles, job.Bundles}, {"fetches", e.Fetches, job.Fetches},
 		{"sends", e.Sends, job.Sends}, {"answers", e.Answers, job.Answers}, {"allegations", e.Allegations, job.Allegations},
 		{"strikes", e.Struck, job.Struck}, {"struck photos", e.StruckPhotos, struck}, {"unknown entries", e.Unknown, job.Unknown}, {"problems", e.Problems, job.Problems},
 	}

@@ -354,8 +354,10 @@ func derivedLast(t *testing.T, s Suite) {
 	got, err := b.Derived(t.Context(), d, "view")
 	require.NoError(t, err)
 	require.Equal(t, []byte("3"), got)
-	// A derived thing may come before its original, or without it.
-	require.NoError(t, b.PutDerived(t.Context(), claims.DigestOf([]byte("none")), "thumb", []byte("t")))
+	none := claims.DigestOf([]byte("none"))
+	require.ErrorIs(t, b.PutDerived(t.Context(), none, "thumb", []byte("t")), claims.ErrAbsent, "nothing derived without its original")
+	_, err = b.Derived(t.Context(), none, "thumb")
+	require.ErrorIs(t, err, claims.ErrAbsent)
 }
 
 func derivedNames(t *testing.T, s Suite) {

@@ -14,8 +14,8 @@ import (
 
 // Erase takes away the original, everything derived from it, and copies of it that were set aside as damaged:
 //
-//	unlink(derived/…), unlink(damaged/…)   first: they can't be found again once the original is gone
-//	unlink(original)
+//	unlink(original)                       first: whatever is derived from now on is taken away by PutDerived itself
+//	unlink(derived/…), unlink(damaged/…)
 //	fsync(each folder)
 //
 // The blocks that held the bytes are free for the file system to use again; a program above it can't promise to clear them. Whoever gives a disk away clears the
@@ -24,7 +24,7 @@ func (b *blobs) Erase(ctx context.Context, d claims.Digest) error {
 	if err := check(ctx, d); err != nil {
 		return err
 	}
-	for _, dir := range []string{b.folder("derived", d), filepath.Join(b.store.root, "damaged", b.shop), b.folder("originals", d)} {
+	for _, dir := range []string{b.folder("originals", d), b.folder("derived", d), filepath.Join(b.store.root, "damaged", b.shop)} {
 		if err := unlinkAll(dir, string(d)); err != nil {
 			return fmt.Errorf("erase original %s: %w", d, err)
 		}

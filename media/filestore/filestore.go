@@ -226,6 +226,13 @@ func (b *blobs) PutDerived(ctx context.Context, d claims.Digest, name string, da
 		os.Remove(tmp.Name())
 		return fmt.Errorf("keep %s of %s: %w", name, d, err)
 	}
+	if _, err := os.Lstat(b.path(d)); errors.Is(err, fs.ErrNotExist) {
+		// Erased meanwhile, or never here: what is made of it must not outlive it.
+		if err := os.Remove(filepath.Join(dir, string(d)+"."+name)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("keep %s of %s: %w", name, d, err)
+		}
+		return fmt.Errorf("keep %s of %s: %w", name, d, claims.ErrAbsent)
+	}
 	return nil
 }
 

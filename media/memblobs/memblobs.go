@@ -155,6 +155,9 @@ func (b *blobs) PutDerived(ctx context.Context, d claims.Digest, name string, da
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	if _, ok := b.originals[d]; !ok {
+		return fmt.Errorf("keep %s of %s: %w", name, d, claims.ErrAbsent)
+	}
 	b.derived[string(d)+"."+name] = slices.Clone(data)
 	return nil
 }

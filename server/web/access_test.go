@@ -38,7 +38,7 @@ func everyRoute() map[string]string {
 		"GET /jobs/{job}/coverage": "all", "GET /jobs/{job}/bill": "all", "GET /jobs/{job}/account": "all", "GET /jobs/{job}/draft": "all",
 		"GET /jobs/{job}/refusal": "all", "POST /jobs/{job}/replies": "desk", "GET /jobs/{job}/alignments": "all", "GET /jobs/{job}/alignments/overlay.jpg": "all", "GET /jobs/{job}/disputes": "all", "GET /jobs/{job}/disputes/letter": "all", "GET /jobs/{job}/disputes/release": "all", "GET /jobs/{job}/timeline.svg": "all", "POST /jobs/{job}/dispute-files": "desk",
 		"GET /due": "all", "GET /calendar.ics": "all", "GET /rates": "all", "PUT /rates": "desk",
-		"GET /privacy/customer": "desk", "POST /privacy/exports": "desk", "POST /privacy/erasures/preview": "owner", "POST /privacy/erasures": "owner",
+		"GET /jobs/{job}/hold": "all", "GET /privacy/customer": "desk", "POST /privacy/exports": "desk", "POST /privacy/erasures/preview": "owner", "POST /privacy/erasures": "owner",
 		"GET /privacy/retention": "owner", "PUT /privacy/retention": "owner", "POST /privacy/retention/proposals": "owner", "POST /privacy/retention/runs": "owner",
 		"GET /packs": "all", "GET /packs/{pack}": "all", "GET /vocabulary": "all", "GET /shop": "all", "PUT /shop": "owner",
 		"GET /jobs/{job}/clashes": "all", "POST /entries/check": "all", "GET /figures/money": "all", "GET /figures/found": "all",

@@ -36,6 +36,12 @@ func (s *Server) buildBundle(c echo.Context) error {
 	return answer(c, http.StatusCreated, built)
 }
 
+// getHoldChoice says what was kept out of bundles for the job's payer the last time, and what there is to keep out.
+func (s *Server) getHoldChoice(c echo.Context) error {
+	out, err := s.opt.Service.HoldFor(c.Request().Context(), actor(c), claims.JobID(c.Param("job")))
+	return answerOr(c, out, err)
+}
+
 // holdOf reads what is to be kept out of a bundle.
 func holdOf(names []string) (hold claims.Hold, err error) {
 	for i, name := range names {
@@ -44,8 +50,10 @@ func holdOf(names []string) (hold claims.Hold, err error) {
 			hold.Customer = true
 		case "position":
 			hold.Position = true
+		case "covered":
+			hold.Covered = true
 		default:
-			return hold, claims.Errorf(claims.Invalid, "Only customer and position can be held back.").At(fmt.Sprintf("hold[%d]", i))
+			return hold, claims.Errorf(claims.Invalid, "Only customer, position and covered can be held back.").At(fmt.Sprintf("hold[%d]", i))
 		}
 	}
 	return hold, nil

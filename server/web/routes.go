@@ -69,6 +69,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/jobs/:job/draft", claims.ActRead, 0, s.getDraft},
 		{http.MethodGet, "/jobs/:job/refusal", claims.ActRead, 0, s.getRefusalHelp},
 		{http.MethodPost, "/jobs/:job/replies", claims.ActSend, entriesBody, s.makeReply},
+		{http.MethodGet, "/jobs/:job/hold", claims.ActBuild, 0, s.getHoldChoice},
 		{http.MethodPost, "/jobs/:job/bundles", claims.ActBuild, smallBody, s.buildBundle},
 		{http.MethodGet, "/jobs/:job/bundles/:version", claims.ActRead, 0, s.getBundle},
 		{http.MethodGet, "/jobs/:job/links", claims.ActShare, 0, s.listShares},
