@@ -128,6 +128,7 @@ func screensOf(job, photo string) []screen {
 		{"papers", job + "/write?what=papers", "Unit and rating plate"},
 		{"seen", job + "/write?what=sign", "What is seen or heard"},
 		{"mark", job + "/mark?photo=" + photo, "What to draw"},
+		{"cover", job + "/cover?photo=" + photo, "What to draw"},
 		{"part", job + "/write?what=part&component=defrost-heater", "Where is the old part?"},
 	}
 }

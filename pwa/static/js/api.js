@@ -75,6 +75,7 @@ export const receipt = (id) => json(`/jobs/${id}/receipt`);
 export const chains = (id) => json(`/jobs/${id}/chains`);
 export const coverage = (id) => json(`/jobs/${id}/coverage`);
 export const bill = (id) => json(`/jobs/${id}/bill`);
+export const holdChoice = (id) => json(`/jobs/${id}/hold`);
 export const build = (id, hold) => send("POST", `/jobs/${id}/bundles`, { hold }, { limit: 180000 });
 export const bundleAddress = (id, version) => `${base}/jobs/${id}/bundles/${version}`;
 export const links = (id) => json(`/jobs/${id}/links`);

@@ -1,6 +1,7 @@
 // The claim bundle: build it, see what was built, download it.
-import { html, useState } from "./view.js";
+import { html, useEffect, useState } from "./view.js";
 import { Do, Mark, Notice, tell } from "./parts.js";
+import { useLoaded } from "./events.js";
 import { Icon } from "./icons.js";
 import { Desk } from "./later.js";
 import * as me from "./me.js";
@@ -10,10 +11,12 @@ import { t, moment, size } from "./words.js";
 
 export function Bundles({ id, data }) {
   const { job, report, unsent } = data, list = [...(job.bundles || [])].reverse();
-  const [hold, keepBack] = useState([]);
+  const [hold, keepBack] = useState([]), [chosen, choose] = useState(false);
+  const { value: choice } = useLoaded(() => api.holdChoice(id), [id, job.entries]);
+  useEffect(() => { if (choice && !chosen) keepBack(choice.hold); }, [choice]);
   const [fresh, built] = useState(null);
   const [error, fail] = useState(null);
-  const toggle = (what) => () => keepBack(hold.includes(what) ? hold.filter((x) => x !== what) : [...hold, what]);
+  const toggle = (what) => () => { choose(true); keepBack(hold.includes(what) ? hold.filter((x) => x !== what) : [...hold, what]); };
   const build = async () => {
     fail(null);
     try {
@@ -30,7 +33,8 @@ export function Bundles({ id, data }) {
     ${report && report.counts.open > 0 && html`<p><${Mark} kind="doubt" icon="doubt">${t("bundle.open", { n: report.counts.open })}<//></p>`}
     ${waits > 0 && html`<p><${Mark} kind="info" icon="up">${t("bundle.unsent", { n: waits })}<//></p>`}
     <fieldset><legend class="small">${t("bundle.hold")}</legend>
-      ${["customer", "position"].map((w) => html`<label class="tick" key=${w}><input type="checkbox" checked=${hold.includes(w)} onChange=${toggle(w)} /><span>${t(`bundle.hold-${w}`)}</span></label>`)}
+      ${["customer", "position", "covered"].map((w) => html`<label class="tick" key=${w}><input type="checkbox" checked=${hold.includes(w)} onChange=${toggle(w)} /><span>${t(`bundle.hold-${w}`)}${w !== "customer" && choice ? html` <span class="soft small">${t(`bundle.has-${w}`, { n: w === "covered" ? choice.covered : choice.positions })}</span>` : ""}</span></label>`)}
+      ${choice?.remembered && html`<p class="soft small">${t("bundle.remembered", { payer: choice.payer })}</p>`}
     </fieldset>
     <${Do} act=${build} kind="main wide" icon="box" disabled=${waits > 0}>${t(shown.length ? "bundle.build-again" : "bundle.build")}<//>
     ${shown.length > 0 && html`<ul class="rows bundle-list">${shown.map((b) => html`<li key=${b.entry}>

@@ -121,6 +121,9 @@ function eventsOf({ job }) {
   for (const x of job.readings || []) add(x, t("event.reading", { what: [x.body.component && term("components", x.body.component), term("quantities", x.body.quantity)].filter(Boolean).join(", "), value: valueText(x.body) }));
   for (const x of job.signs || []) add(x, t("event.seen", { what: signText(x.body) }));
   for (const x of job.markups || []) add(x, t("event.marked", { n: numberOf(job, x.body.photo) }));
+  for (const x of job.covers || []) add(x, t("event.covered", { n: numberOf(job, x.body.photo) }));
+  for (const x of job.holds || []) add(x, t(`event.hold-${x.body.state}`, { why: x.body.reason }));
+  for (const x of job.exports || []) add(x, t("event.exported"));
   for (const x of job.parts || []) add(x, t("event.part", { what: term("components", x.body.component), action: t(`part.${x.body.action}`) }));
   for (const x of job.damages || []) add(x, t("event.damage", { area: areaName(x.body.area), kind: x.body.kind === "none" ? t("damage.none") : term("damageKinds", x.body.kind) }));
   for (const x of job.acknowledgements || []) add(x, t("event.sign", { what: term("about", x.body.about), outcome: term("acknowledgementOutcomes", x.body.outcome) }));

@@ -24,14 +24,15 @@ import { Sign } from "./screens/sign.js";
 import { Leave } from "./screens/leave.js";
 import { MarkPhoto } from "./screens/mark.js";
 import { Around } from "./screens/around.js";
+import { CoverPhoto } from "./screens/cover.js";
 import { Write } from "./screens/write.js";
 import { Outbox } from "./screens/outbox.js";
 import { Phone } from "./screens/phone.js";
 import { Desk, loadDesk } from "./later.js";
 
-const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto, around: Around };
+const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto, around: Around, cover: CoverPhoto };
 
-const ofDesk = { board: "Board", figures: "Figures", keys: "Keys", setup: "Setup" };
+const ofDesk = { board: "Board", figures: "Figures", keys: "Keys", setup: "Setup", privacy: "Privacy" };
 const ofClaim = { claim: "ClaimForm", compare: "Compare" };
 
 function pick({ path, query }) {

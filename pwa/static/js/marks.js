@@ -4,6 +4,18 @@ import { html } from "./view.js";
 /** marksOn are the marks of a photo's entry, of all its layers. */
 export const marksOn = (job, entry) => (job.markups || []).filter((m) => m.body.photo === entry).flatMap((m) => m.body.marks);
 
+/** shapesOn are the shapes that cover a photo's entry, of all its layers. */
+export const shapesOn = (job, entry) => (job.covers || []).filter((c) => c.body.photo === entry).flatMap((c) => c.body.shapes);
+
+/** CoverLayer draws covers for a picture of this shape (height : width), as MarkLayer does with marks. */
+export function CoverLayer({ shapes, shape, from, ...rest }) {
+  const y = (v) => v * shape;
+  return html`<svg class="marks-layer covers" viewBox=${`0 0 1000 ${1000 * shape}`} preserveAspectRatio="xMidYMid meet" aria-hidden="true" ...${rest}>
+    ${shapes.map((s, i) => (s.shape === "ellipse" ? html`<ellipse key=${i} cx=${(s.x1 + s.x2) / 2} cy=${y((s.y1 + s.y2) / 2)} rx=${(s.x2 - s.x1) / 2} ry=${y((s.y2 - s.y1) / 2)} />`
+      : html`<rect key=${i} x=${s.x1} y=${y(s.y1)} width=${s.x2 - s.x1} height=${y(s.y2 - s.y1)} />`))}
+    ${from && html`<circle class="first" cx=${from[0]} cy=${y(from[1])} r="14" />`}</svg>`;
+}
+
 /** MarkLayer draws marks for a picture of this shape (height : width), in a box that shows the picture whole and in the middle. */
 export function MarkLayer({ marks, shape, ...rest }) {
   const y = (v) => v * shape;

@@ -4,6 +4,7 @@ import * as api from "./api.js";
 import { db, strictly, getMeta, setMeta } from "./db.js";
 import { say, hear } from "./events.js";
 import { who, lostSession, measureClock } from "./me.js";
+import { dropErased, dropJob } from "./erased.js";
 
 const BATCH = 100, BATCH_BYTES = 400000, PARALLEL = 2;
 const sent = new Map(); // bytes sent of each file that is under way
@@ -45,6 +46,7 @@ async function pump() {
     try {
       if ((await waiting()).some((e) => !e.refused)) {
         if (failures) await measureClock();
+        await dropErased();
         await round();
       }
       failures = 0;
@@ -180,6 +182,9 @@ async function sendBatch(batch) {
     const culprit = batch[at] ?? (batch.length === 1 ? batch[0] : null);
     if (!culprit) {
       for (const one of batch) await sendBatch([one]);
+    } else if (e.code === "erased") {
+      await dropJob(culprit.job);
+      askedAgain = true;
     } else if (e.code === "missing-bytes" && culprit.digest && (await sendBytesAgain(culprit.digest))) {
       askedAgain = true;
     } else {

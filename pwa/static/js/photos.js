@@ -5,7 +5,7 @@ import { Mark, Go } from "./parts.js";
 import * as api from "./api.js";
 import { db } from "./db.js";
 import { smallPicture, ownBytes, whenHere } from "./small.js";
-import { MarkLayer, marksOn } from "./marks.js";
+import { MarkLayer, marksOn, shapesOn } from "./marks.js";
 import { t, term, areaName, moment, size, number } from "./words.js";
 
 async function bigPicture(digest) {
@@ -124,7 +124,7 @@ function Pairs({ data, pairs, onOpen }) {
 function Viewer({ data, at, onMove, onClose }) {
   const { job, views } = data, p = job.photos[at], facts = job.facts?.[p.body.digest], view = views?.[p.entry];
   const ref = useRef(), [shape, measured] = useState(null), [bare, strip] = useState(false);
-  const marks = marksOn(job, p.entry), pair = pairOf(job, p), type = facts?.type || "";
+  const marks = marksOn(job, p.entry), covers = shapesOn(job, p.entry).length, pair = pairOf(job, p), type = facts?.type || "";
   useEffect(() => { if (!ref.current.open) ref.current.showModal(); }, []);
   useEffect(() => measured(null), [p.entry]);
   const key = (e) => {
@@ -150,12 +150,14 @@ function Viewer({ data, at, onMove, onClose }) {
         ${facts && html`<dt>${t("photos.file")}</dt><dd>${[facts.width && `${facts.width} × ${facts.height}`, size(facts.bytes || p.body.bytes), facts.camera].filter(Boolean).join(", ")}</dd>`}
         ${facts?.sharp && html`<dt>${t("photos.legible")}</dt><dd>${t(`sharp.${facts.sharp}`)}${facts.dark === "yes" ? `, ${t("photos.dark")}` : ""}${facts.bright === "yes" ? `, ${t("photos.bright")}` : ""} <span class="soft small">${facts.sharpness ? t("photos.sharpness", { n: number(facts.sharpness) }) : ""}</span></dd>`}
         ${facts?.codes?.length > 0 && html`<dt>${t("photos.codes")}</dt><dd class="num">${facts.codes.map((c) => c.text).join(", ")}</dd>`}
+        ${covers > 0 && html`<dt>${t("photos.covers")}</dt><dd>${t("photos.covers-on", { n: covers })}</dd>`}
         ${marks.length > 0 && html`<dt>${t("photos.marks")}</dt><dd>${t("photos.marks-on", { n: marks.length })} ${marks.map((m) => m.text).filter(Boolean).join("; ")}</dd>`}
         ${alike.length > 0 && html`<dt>${t("photos.alike")}</dt><dd>${alike.map((l) => html`<p><a href=${`/job/${l.body.otherJob}`}>${t(l.body.bits === 0 && l.body.digest === l.body.otherDigest ? "photos.same" : "photos.similar")}</a></p>`)}</dd>`}
         <dt>SHA-256</dt><dd class="small num">${p.body.digest}</dd>
       </dl>
       <div class="btn-row"><a class="btn" href=${api.originalAddress(p.body.digest)} download=${p.body.name || ""}><${Icon} name="down" />${t("photos.original")}</a>
-        ${!/^(video|audio|application)/.test(type) && html`<${Go} to=${`/job/${job.id}/mark?photo=${p.entry}`} icon="pen">${t("photos.mark")}<//>`}
+        ${!/^(video|audio|application)/.test(type) && html`<${Go} to=${`/job/${job.id}/mark?photo=${p.entry}`} icon="pen">${t("photos.mark")}<//>
+          <${Go} to=${`/job/${job.id}/cover?photo=${p.entry}`} icon="box">${t("photos.cover")}<//>`}
         ${job.photos.length > 1 && html`<${Go} to=${`/job/${job.id}/compare?a=${p.entry}`}>${t("photos.compare")}<//>`}
         ${marks.length > 0 && html`<button type="button" class="btn quiet" aria-pressed=${bare} onClick=${() => strip(!bare)}>${t("photos.bare")}</button>`}</div>
     </div>

@@ -4,12 +4,14 @@ import * as api from "./api.js";
 import * as core from "./core.js";
 import { db, getMeta, setMeta } from "./db.js";
 import { say } from "./events.js";
+import { dropErased, dropJob } from "./erased.js";
 import { learnWords } from "./words.js";
 
 /** cards lists jobs: {jobs, next, stale}. stale means that the server did not answer and these are the ones on the phone. */
 export async function cards(q) {
   try {
     const page = await api.jobs(q);
+    await dropErased().catch((e) => { if (e.status !== 0) throw e; });
     return { jobs: await withLocal(page.jobs, q), next: page.next, stale: false };
   } catch (e) {
     if (e.status !== 0) throw e;
@@ -70,11 +72,23 @@ export function pull(id) {
   return pulling.get(id);
 }
 
+// pullShell keeps what is left of an erased job: that there was one, and who erased it.
+async function pullShell(id) {
+  const state = await api.job(id), d = await db();
+  await d.put("jobs", { id, erased: true, state });
+  say(`journal:${id}`);
+}
+
 async function pullNow(id) {
-  const d = await db();
-  let head = (await d.get("jobs", id))?.head || 0, more = true, came = 0;
+  const d = await db(), known = await d.get("jobs", id);
+  if (known?.erased) { if (!known.state) await pullShell(id); return; }
+  let head = known?.head || 0, more = true, came = 0;
   while (more) {
     const page = await api.entriesOf(id, head);
+    if (page.entries.some((e) => e.stub || e.entry.kind === "erase")) {
+      await dropJob(id);
+      return pullShell(id);
+    }
     const tx = d.transaction(["journal", "jobs"], "readwrite");
     for (const e of page.entries) await tx.objectStore("journal").put({ id: e.entry.id, job: id, raw: JSON.stringify(e.entry), received: e.received, leaf: e.leaf });
     head += page.entries.length;

@@ -13,6 +13,7 @@ export const ready = new Promise((done) => {
 
 export { Board } from "./board.js";
 export { Keys } from "./keys.js";
+export { Privacy } from "./privacy.js";
 export { Links } from "./links.js";
 export { CalendarAddress } from "./calendar.js";
 export { ClaimForm } from "./claim-form.js";

@@ -12,7 +12,9 @@ import { Chains, Office, Receipt } from "../office.js";
 import { Desk } from "../later.js";
 import { isOffice } from "../me.js";
 import { openVisit, stageTitle } from "../steps.js";
-import { t, term, day, moment, clockTime } from "../words.js";
+import { t, term, day, moment, clockTime, size } from "../words.js";
+
+const onHold = (job) => { const h = (job.holds || []).at(-1); return h?.body.state === "on" ? h : null; };
 
 export function JobPage({ id }) {
   const { data, error, stale, retry } = useJob(id);
@@ -22,6 +24,7 @@ export function JobPage({ id }) {
       ${!error && html`<p class="soft">${t(stale ? "job.not-here" : "loading")}</p>`}<//>`;
   }
   const { job, report } = data;
+  if (job.erased?.length) return html`<${ErasedJob} job=${job} />`;
   const open = report ? report.counts.open : 0;
   const on = openVisit(job);
   return html`<${Screen} title=${title} up="/" foot=${html`
@@ -29,6 +32,7 @@ export function JobPage({ id }) {
       <${Go} to=${`/job/${id}/missing`} kind="big" icon="list">${t("missing.title")}${open > 0 && html`<span class="count">${open}</span>`}<//>`}>
     ${stale && html`<${Notice} kind="care"><p>${t("job.stale")}</p><//>`}
     <${Wrong} error=${error} retry=${retry} />
+    ${onHold(job) && html`<${Notice} kind="care"><p>${t("hold.on", { when: day(onHold(job).at), why: onHold(job).body.reason })}</p><//>`}
     ${data.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${(job.problems || []).map((p) => html`<${Notice} kind="care" key=${p.entry}><p>${p.says}</p><//>`)}
     <div class="columns three">
@@ -55,10 +59,24 @@ export function JobPage({ id }) {
         <${Receipt} id=${id} />
         <${Chains} id=${id} job=${job} />
         <${Timeline} data=${data} id=${id} brief=${isOffice()} />
+        ${isOffice() && html`<section class="sheet" aria-labelledby="h-privacy"><h2 id="h-privacy">${t("privacy.job")}</h2><p class="soft small">${t("privacy.job-what")}</p>
+          <div class="btn-row"><${Go} to=${`/privacy?job=${id}`} icon="people">${t("privacy.job")}<//></div></section>`}
       </div>
     </div>
     ${isOffice() && html`<${Desk} show="Timeline" quiet id=${id} data=${data} />`}
   <//>`;
+}
+
+// ErasedJob is the shell that is left of an erased job.
+function ErasedJob({ job }) {
+  const first = job.erased[0], b = first.body, sum = Object.values(b.kinds || {}).reduce((n, x) => n + x, 0);
+  return html`<${Screen} title=${[t("erased.title"), job.open.number].filter(Boolean).join(" · ")} up="/"><section class="sheet stack narrow-form" aria-labelledby="h-erased">
+    <h2 id="h-erased">${t("erased.when", { who: first.by, when: moment(first.at) })}</h2>
+    <p>${t("erased.what")}</p>
+    <dl class="facts"><dt>${t("erased.because")}</dt><dd>${t(`erased.basis-${b.basis}`, { rule: b.rule })}${b.basis !== "retention" && ` ${b.reason}`}</dd></dl>
+    <ul><li>${t("erased.gone", { n: sum })}</li><li>${t("erased.files", { n: b.originals, size: size(b.bytes) })}</li><li>${t("erased.stayed", { n: b.stayed })}</li></ul>
+    ${b.sent?.length > 0 && html`<${Notice} kind="care"><p>${t("erased.sent", { list: b.sent.map((n) => t("bundle.version", { n })).join(", ") })}</p><//>`}
+  </section><//>`;
 }
 
 function Summary({ data, id }) {

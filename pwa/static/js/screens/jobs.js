@@ -59,11 +59,11 @@ function Card({ card: c }) {
   const kind = n !== null && n < 0 ? "late" : n !== null && n <= 5 ? "soon" : c.gaps === 0 && !c.doubts ? "done" : "";
   const unit = [c.maker, c.unitKind && term("unitKinds", c.unitKind), c.model].filter(Boolean).join(" · ");
   return html`<${Link} to=${`/job/${c.job}`} class=${`job-card ${kind}`}>
-    <div class="head-row"><h2>${c.customer || t("jobs.no-customer")}</h2><span class="soft num">${c.number}</span></div>
+    <div class="head-row"><h2>${c.customer || t(c.stage === "erased" ? "jobs.erased" : "jobs.no-customer")}</h2><span class="soft num">${c.number}</span></div>
     ${c.place && html`<p>${c.place}</p>`}
     ${unit && html`<p class="soft">${unit}</p>`}
     <div class="marks">
-      <${GapMarks} gaps=${c.gaps} doubts=${c.doubts} />
+      ${c.stage !== "erased" && html`<${GapMarks} gaps=${c.gaps} doubts=${c.doubts} />`}
       <${DueMark} due=${c.due} what=${c.dueWhat} />
       ${c.stage && html`<${Mark}>${term("jobStages", c.stage)}<//>`}
     </div>
