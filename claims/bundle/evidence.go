@@ -19,7 +19,8 @@ const Format = "kickplate-bundle/3"
 // was sent; 3 links, statements and disputes.
 func formats() []string { return []string{"kickplate-bundle/1", "kickplate-bundle/2", Format} }
 
-// Account is the version of the rules by which claims.Fold makes an account of entries, draws up bills and judges the times of photos. Raise it
+// Account is the version of the rules by which claims.Fold makes an account of entries, draws up bills and judges the times of photos, and by
+// which claims/dispute draws up the view of a dispute file. Raise it
 // when those change so that an older bundle comes out differently (testdata/bundles shows it): Verify then says of
 // bundles with another number that it can't work their account out again, instead of calling them broken.
 const Account = 2

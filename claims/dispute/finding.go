@@ -266,8 +266,8 @@ func (m *matter) against() []Point {
 			add("The shop worked at this place: "+lowerFirst(componentTitle(p.Body.Component))+" "+p.Body.Action+".", p.Entry)
 		}
 	}
-	if len(m.a.Before) == 0 {
-		add("There is no picture of this place that is shown to be from before work.")
+	if !slices.ContainsFunc(m.a.Before, func(p PlacePhoto) bool { return ofPlace(p.Match) }) {
+		add("There is no picture of this very place that is shown to be from before work.")
 	}
 	for _, p := range m.a.Unplaced {
 		add("Nobody can tell whether a picture of this place is from before or after work. "+p.Order.Says, p.Entry)

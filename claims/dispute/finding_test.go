@@ -25,10 +25,10 @@ func TestFindings(t *testing.T) {
 		against string // a part of something that must be said against the shop
 		missing string
 	}{
-		{"nothing on record", func(*scene) {}, NotShown, "no picture of this place", "A picture of this place from before work."},
+		{"nothing on record", func(*scene) {}, NotShown, "no picture of this very place", "A picture of this place from before work."},
 		{"record and picture before work", func(s *scene) { p := s.photo(5, shot); s.add(claims.KindDamage, 6, damage("melted", "on-arrival", p)) }, ShownBefore, "did not sign", "customer's signature"},
 		{"a picture marked as damage, without a record", func(s *scene) { s.photo(5, shot) }, ShownBefore, "", ""},
-		{"a record in words alone shows nothing", func(s *scene) { s.add(claims.KindDamage, 6, damage("melted", "on-arrival")) }, NotShown, "no picture of this place", ""},
+		{"a record in words alone shows nothing", func(s *scene) { s.add(claims.KindDamage, 6, damage("melted", "on-arrival")) }, NotShown, "no picture of this very place", ""},
 		{"a record in words, signed before work", func(s *scene) {
 			d := s.add(claims.KindDamage, 6, damage("melted", "on-arrival"))
 			s.add(claims.KindAcknowledge, 8, claims.Acknowledge{About: "damage-on-arrival", Outcome: "signed", Name: "Ida Fenn", Shown: []claims.EntryID{d}, Strokes: [][]int{{1, 2}}})
@@ -84,7 +84,7 @@ func TestFindings(t *testing.T) {
 		{"another place", func(s *scene) {
 			p := s.photo(5, claims.Photo{Subject: "damage-close", Area: "door, outside"})
 			s.add(claims.KindDamage, 6, claims.Damage{Area: "door-outside", Kind: "melted", Seen: "on-arrival", Photos: []claims.EntryID{p}})
-		}, NotShown, "no picture of this place", ""},
+		}, NotShown, "no picture of this very place", ""},
 		{"the vocabulary's word for the place", func(s *scene) {
 			p := s.photo(5, claims.Photo{Subject: "damage-close", Area: "freezer-liner-left-wall"})
 			s.add(claims.KindDamage, 6, claims.Damage{Area: "freezer-liner-left-wall", Kind: "melted", Seen: "on-arrival", Photos: []claims.EntryID{p}})

@@ -49,17 +49,49 @@ func (p place) within(q place) bool {
 	return len(p) > 0
 }
 
-// relation of another place to p: same, narrower (other lies in p), wider (p lies in other), or "".
+// relation of another place to p: same, narrower (other lies in p), wider (p lies in other), or "". Words that only say which side ("front",
+// "floor") make no larger place of a thing: the floor is not where the floor of the freezer is.
 func (p place) relation(other place) string {
 	switch in, out := other.within(p), p.within(other); {
 	case in && out:
 		return same
-	case in: // fewer words name a larger place
+	case in && other.larger(p): // fewer words name a larger place
 		return wider
-	case out:
+	case out && p.larger(other):
 		return narrower
 	}
 	return ""
+}
+
+// larger reports whether fewer words than in q name a place that q lies in: they name a thing, or q adds only where in the room it is.
+func (p place) larger(q place) bool {
+	for w := range p {
+		if !sideWord(w) {
+			return true
+		}
+	}
+	for w := range q {
+		if !p[w] && !sideWord(w) && !roomWord(w) {
+			return false
+		}
+	}
+	return true
+}
+
+func sideWord(w string) bool {
+	switch w {
+	case "front", "back", "rear", "top", "bottom", "left", "right", "side", "inside", "outside", "upper", "lower", "middle", "corner", "edge", "wall", "floor", "ceiling", "low", "high":
+		return true
+	}
+	return false
+}
+
+func roomWord(w string) bool {
+	switch w {
+	case "kitchen", "laundry", "basement", "garage", "hall", "room", "utility", "pantry", "bathroom", "porch", "entrance", "tiles", "boards", "before", "beside", "behind", "under", "near":
+		return true
+	}
+	return false
 }
 
 // ofPlace reports whether something with this relation shows the place itself.
@@ -72,11 +104,8 @@ func photoPlace(p *claims.Photo) place {
 	if p.Area != "" {
 		return placeOf(p.Area)
 	}
-	switch p.Subject {
-	case "floor":
+	if p.Subject == "floor" {
 		return placeOf("floor")
-	case "whole-unit":
-		return placeOf("front")
 	}
 	return place{}
 }

@@ -234,3 +234,24 @@ func TestExtentRefusesExponents(t *testing.T) {
 		assert.False(t, more("1", bad), bad)
 	}
 }
+
+func TestPlaces(t *testing.T) {
+	for _, c := range []struct{ allegation, other, want string }{
+		{"freezer liner, left wall", "freezer-liner-left-wall", same},
+		{"Liner, left wall", "liner-left-wall", same},
+		{"the floor", "floor", same},
+		{"Floor before the unit", "floor", same},
+		{"kitchen floor", "floor", wider},
+		{"floor", "kitchen floor, by the window", ""},
+		{"floor", "kitchen floor", narrower},
+		{"freezer liner, floor", "floor", ""},
+		{"freezer drawer, front", "front", ""},
+		{"freezer liner, left wall", "freezer liner", wider},
+		{"door", "door, outside", narrower},
+		{"door", "drawer", ""},
+		{"door", "", ""},
+		{"", "door", ""},
+	} {
+		assert.Equal(t, c.want, placeOf(c.allegation).relation(placeOf(c.other)), "%q, %q", c.allegation, c.other)
+	}
+}

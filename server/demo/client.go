@@ -174,6 +174,32 @@ func (c *client) build(ctx context.Context, job claims.JobID) (claims.Built, err
 	return b, err
 }
 
+// finding is what the server says about one allegation.
+type finding struct {
+	Area    string `json:"area"`
+	Finding struct {
+		Title   string   `json:"title"`
+		Says    string   `json:"says"`
+		Against []any    `json:"against"`
+		Missing []string `json:"missing"`
+	} `json:"finding"`
+}
+
+func (c *client) disputes(ctx context.Context, job claims.JobID) ([]finding, error) {
+	var got struct {
+		Allegations []finding `json:"allegations"`
+	}
+	err := c.do(ctx, http.MethodGet, "/jobs/"+url.PathEscape(string(job))+"/disputes", "", nil, into(&got))
+	return got.Allegations, err
+}
+
+// answer has the letter recorded as it is drafted, and the dispute file built.
+func (c *client) answer(ctx context.Context, job claims.JobID) (claims.Built, error) {
+	var got claims.BuiltDispute
+	err := c.do(ctx, http.MethodPost, "/jobs/"+url.PathEscape(string(job))+"/dispute-files", "application/json", []byte(`{}`), into(&got))
+	return got.Built, err
+}
+
 // fetch copies a bundle to w.
 func (c *client) fetch(ctx context.Context, job claims.JobID, version int, w io.Writer) error {
 	path := "/jobs/" + url.PathEscape(string(job)) + "/bundles/" + strconv.Itoa(version)

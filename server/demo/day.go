@@ -42,8 +42,8 @@ type Job struct {
 	ID claims.JobID
 	// Number is the shop's own; Title says in a few words what it is about.
 	Number, Title string
-	// Whole is true for the claim that should be complete.
-	Whole bool
+	// Whole is true for the claim that should be complete; Disputed for the job with an allegation that is answered.
+	Whole, Disputed bool
 	// Actions are in the order in which they were made, over all devices.
 	Actions []Action
 }

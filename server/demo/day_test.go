@@ -18,6 +18,7 @@ import (
 	"pgregory.net/rapid"
 
 	"kickplate/claims"
+	"kickplate/claims/dispute"
 	"kickplate/server/demo/draw"
 )
 
@@ -205,12 +206,19 @@ func TestJobs(t *testing.T) {
 
 	damage := jobs["TB-2029"]
 	assert.Equal(t, "disputed", damage.Stage())
-	require.Len(t, damage.Damages, 2)
+	require.Len(t, damage.Damages, 4)
 	ack := damage.Acks[0].Body
 	assert.Equal(t, "damage-on-arrival", ack.About)
 	assert.Len(t, ack.ShownDigests, 4, "the signature is bound to the pictures")
 	assert.True(t, damage.Acks[0].At.Before(damage.WorkStarts[0].At))
-	assert.Len(t, damage.Allegations, 1)
+	assert.Len(t, damage.Allegations, 2)
+	// What is on record about them: the wall was pictured and signed for before work, nobody looked at the drawer.
+	v := dispute.Of(&damage)
+	assert.Equal(t, dispute.ShownBefore, v.Allegations[0].Finding.Outcome)
+	assert.Equal(t, dispute.NotShown, v.Allegations[1].Finding.Outcome)
+	require.NotEmpty(t, v.Allegations[0].Pairs)
+	assert.Equal(t, "taken as the same view", v.Allegations[0].Pairs[0].Why)
+	assert.Len(t, v.Allegations[0].Theirs, 1)
 
 	freezer := jobs["TB-2043"]
 	require.Len(t, freezer.Struck, 1)

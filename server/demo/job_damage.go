@@ -41,40 +41,52 @@ func (s *script) damageJob() {
 		Foot:  []string{"CHECK 2208", bought + "  10:05"}, Number: "FR-77120", Stone: true,
 	}})
 	v.do("13:39", claims.KindCoverage, &claims.Coverage{Purchased: bought})
-	s.damageFound(v, customer)
-	s.damageWork(v, customer)
+	wide := s.damageFound(v, customer)
+	s.damageWork(v, customer, wide)
+	s.jobs[desk.job].Disputed = true
 
 	later := s.on(s.desk, desk.job, 0, site)
+	theirs := later.shoot("08:08", picture{scene: draw.DamageClose{Kind: "melted", Look: 1}, subject: "damage-close", area: meltedWall, caption: "Sent along with the e-mail", from: "customer"})
 	later.do("08:10", claims.KindAllege, &claims.Allege{
-		Area: "freezer liner, left wall", Kind: "melted", By: customer, How: "e-mail", Since: s.date.AddDate(0, 0, -7).Format("2006-01-02"),
-		Words:  "Your technician melted the wall of my freezer with his steamer and broke the plastic gutter under the coil. It was fine before he came. I want a new liner or the money.",
-		Amount: usd(78000), ReplyBy: s.date.AddDate(0, 0, 6).Format("2006-01-02"),
+		Area: meltedWall, Kind: "melted", By: customer, How: "e-mail", Came: s.date.Format("2006-01-02"), Since: s.date.AddDate(0, 0, -7).Format("2006-01-02"),
+		Words:  "Your technician melted the wall of my freezer with his steamer. It was fine before he came. I want a new liner or the money.",
+		Amount: usd(78000), Wants: "money", ReplyBy: s.date.AddDate(0, 0, 6).Format("2006-01-02"), Photos: []claims.EntryID{theirs},
+	})
+	later.do("08:12", claims.KindAllege, &claims.Allege{
+		Area: "freezer drawer, front", Kind: "cracked", By: customer, How: "e-mail", Came: s.date.Format("2006-01-02"),
+		Words: "And a drawer front is cracked since then.", Wants: "replacement", ReplyBy: s.date.AddDate(0, 0, 6).Format("2006-01-02"),
 	})
 	later.do("08:16", claims.KindNote, &claims.Note{Text: "Customer called as well, same words. Told them we will answer in writing with the pictures from before work."})
 }
 
-func (s *script) damageFound(v *visit, customer string) {
+// meltedWall is the place that the customer complains about.
+const meltedWall = "freezer liner, left wall"
+
+// damageFound returns the picture of the wall from before work.
+func (s *script) damageFound(v *visit, customer string) claims.EntryID {
 	melt := draw.Compartment{Freezer: true, Empty: true, Melted: true, Look: 2}
-	wide := v.shoot("13:42", picture{scene: melt, subject: "damage-wide", component: "liner", area: "freezer liner, left wall", caption: "Before any tool was out"})
-	near := v.shoot("13:43", picture{scene: draw.DamageClose{Kind: "melted"}, subject: "damage-close", component: "liner", area: "freezer liner, left wall", pairedWith: wide})
+	wide := v.shoot("13:42", picture{scene: melt, subject: "damage-wide", component: "liner", area: meltedWall, caption: "Before any tool was out"})
+	near := v.shoot("13:43", picture{scene: draw.DamageClose{Kind: "melted"}, subject: "damage-close", component: "liner", area: meltedWall, pairedWith: wide})
 	v.do("13:45", claims.KindDamage, &claims.Damage{
-		Area: "freezer liner, left wall", Kind: "melted", Seen: "on-arrival", WidthMM: "120", HeightMM: "90", Photos: []claims.EntryID{wide, near}, Bears: "no",
+		Area: meltedWall, Kind: "melted", Seen: "on-arrival", WidthMM: "120", HeightMM: "90", Scale: "ruler", Photos: []claims.EntryID{wide, near}, Bears: "no",
 		Words: "Browned and blistered, burnt through in the middle.", SaidBy: customer, Said: "My cousin tried a heat gun on the ice last month.",
 	})
 	wideTrough := v.shoot("13:47", picture{scene: draw.Coil{Low: true, Chipped: true, Iced: true, Frost: 0.45, Look: 1}, subject: "damage-wide", component: "drain-trough", area: "drain trough, front rim", caption: "Cover was loose already, lifted for this picture"})
 	nearTrough := v.shoot("13:48", picture{scene: draw.DamageClose{Kind: "chipped"}, subject: "damage-close", component: "drain-trough", area: "drain trough, front rim", pairedWith: wideTrough})
 	v.do("13:50", claims.KindDamage, &claims.Damage{
-		Area: "drain trough, front rim", Kind: "chipped", Seen: "on-arrival", WidthMM: "64", HeightMM: "22", Photos: []claims.EntryID{wideTrough, nearTrough}, Bears: "no",
+		Area: "drain trough, front rim", Kind: "chipped", Seen: "on-arrival", WidthMM: "64", HeightMM: "22", Scale: "ruler", Photos: []claims.EntryID{wideTrough, nearTrough}, Bears: "no",
 		Words: "A piece is broken out, cracks run on from its corners.",
 	})
+	v.do("13:51", claims.KindDamage, &claims.Damage{Area: "floor", Kind: "none", Seen: "on-arrival"})
 	shown := []claims.EntryID{wide, near, wideTrough, nearTrough}
 	v.do("13:53", claims.KindAcknowledge, &claims.Acknowledge{
 		About: "damage-on-arrival", Outcome: "signed", Name: customer, Role: "owner of the unit", Shown: shown,
 		Statement: "I have seen these pictures. The damage they show was there before the technician began to work.", Strokes: sign(customer),
 	})
+	return wide
 }
 
-func (s *script) damageWork(v *visit, customer string) {
+func (s *script) damageWork(v *visit, customer string, wide claims.EntryID) {
 	v.caution("13:54", "Measure", "mains")
 	cold := v.shoot("13:56", picture{subject: "meter-display", component: "freezer-compartment", scene: draw.Compartment{Freezer: true, Frost: 0.3, Display: "1.4", Unit: "°F", Look: 2, Melted: true}})
 	v.do("13:57", claims.KindReading, measured("freezer-compartment", "temperature", "1.4", "[degF]", "as-found", "between frozen packs", "", named("us-freezer"), thermometer, cold))
@@ -90,6 +102,8 @@ func (s *script) damageWork(v *visit, customer string) {
 	v.do("14:51", claims.KindReading, measured("freezer-compartment", "temperature", "8.9", "[degF]", "as-left", "between frozen packs", "", named("us-freezer"), thermometer, leftCold))
 	leftFresh := v.shoot("14:52", picture{subject: "as-left-display", component: "fresh-food-compartment", scene: draw.Compartment{Display: "40.2", Unit: "°F", Look: 2}})
 	v.do("14:53", claims.KindReading, measured("fresh-food-compartment", "temperature", "40.2", "[degF]", "as-left", "middle shelf", "", named("us-refrigerator"), thermometer, leftFresh))
+	v.shoot("14:53", picture{scene: draw.Compartment{Freezer: true, Empty: true, Melted: true, Look: 2}, subject: "work-area", component: "liner", area: meltedWall, pairedWith: wide, pair: "before-after"})
+	v.do("14:54", claims.KindDamage, &claims.Damage{Area: "floor", Kind: "none", Seen: "on-leaving"})
 	area := v.shoot("14:55", picture{subject: "work-area", scene: draw.Room{Unit: "refrigerator", Place: "kitchen", Maker: "DORROWMEAD", Look: 1, Near: true}})
 	v.do("14:57", claims.KindAcknowledge, &claims.Acknowledge{About: "work-done", Outcome: "signed", Name: customer, Role: "owner of the unit", Shown: []claims.EntryID{area},
 		Statement: "The work was done as described.", Strokes: sign(customer + ".")})

@@ -48,9 +48,9 @@ type Result struct {
 	Uploaded, UploadedAlready, Kept, KeptAlready int
 	// Reports are the checks, by job.
 	Reports map[claims.JobID]rules.Report
-	// Bundle is the path of the bundle of the complete claim, and what the server said about it.
-	Bundle string
-	Built  claims.Built
+	// Bundle is the path of the bundle of the complete claim, and what the server said about it; Dispute that of the dispute file.
+	Bundle, Dispute string
+	Built, Answered claims.Built
 	// Took is the time from the first line to the last.
 	Took time.Duration
 }
@@ -122,6 +122,13 @@ func (r *runner) send(ctx context.Context) error {
 		if j := &r.res.Day.Jobs[i]; j.Whole {
 			if err := r.bundle(ctx, j); err != nil {
 				return fmt.Errorf("bundle of job %s: %w", j.Number, err)
+			}
+		}
+	}
+	for i := range r.res.Day.Jobs {
+		if j := &r.res.Day.Jobs[i]; j.Disputed {
+			if err := r.dispute(ctx, j); err != nil {
+				return fmt.Errorf("dispute file of job %s: %w", j.Number, err)
 			}
 		}
 	}
@@ -240,20 +247,47 @@ func (r *runner) bundle(ctx context.Context, j *Job) error {
 		return err
 	}
 	r.res.Built = built
-	path := filepath.Join(r.opt.Folder, filepath.Base(built.Name))
-	if r.res.Bundle, err = path, r.save(ctx, j, built, path); err != nil {
+	r.res.Bundle, err = r.keep(ctx, j, built)
+	return err
+}
+
+// dispute says what is on record about the allegations, and has the file built that answers them.
+func (r *runner) dispute(ctx context.Context, j *Job) error {
+	r.say("")
+	r.say("Answering what is said about %s …", j.Number)
+	list, err := r.c.disputes(ctx, j.ID)
+	if err != nil {
 		return err
+	}
+	for _, f := range list {
+		r.say("  %s: %s. %s", f.Area, f.Finding.Title, f.Finding.Says)
+		r.say("    %s against the shop, %d missing", count(len(f.Finding.Against), "point"), len(f.Finding.Missing))
+	}
+	built, err := r.c.answer(ctx, j.ID)
+	if err != nil {
+		return err
+	}
+	r.res.Answered = built
+	r.res.Dispute, err = r.keep(ctx, j, built)
+	return err
+}
+
+// keep fetches a bundle into the folder and has it verified.
+func (r *runner) keep(ctx context.Context, j *Job, built claims.Built) (string, error) {
+	path := filepath.Join(r.opt.Folder, filepath.Base(built.Name))
+	if err := r.save(ctx, j, built, path); err != nil {
+		return path, err
 	}
 	r.say("  %s (%.1f MB)", path, float64(built.Bytes)/1e6)
 	r.say("  SHA-256 %s", built.Digest)
 	if r.opt.Verify == nil {
-		return nil
+		return path, nil
 	}
 	lines, err := r.opt.Verify(ctx, path)
 	for _, l := range lines {
 		r.say("  %s", l)
 	}
-	return err
+	return path, err
 }
 
 // save fetches a bundle into a file and holds it against what the server said about it.

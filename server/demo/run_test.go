@@ -44,6 +44,13 @@ func newStand(t *testing.T) (*stand, *httptest.Server) {
 	mux.HandleFunc("POST /api/v1/entries", s.append)
 	mux.HandleFunc("GET /api/v1/jobs/{job}/check", s.check)
 	mux.HandleFunc("POST /api/v1/jobs/{job}/bundles", s.build)
+	mux.HandleFunc("GET /api/v1/jobs/{job}/disputes", func(w http.ResponseWriter, _ *http.Request) {
+		_, _ = io.WriteString(w, `{"allegations":[{"area":"liner","finding":{"title":"Shown before work","says":"It was there.","against":[{}],"missing":[]}}]}`)
+	})
+	mux.HandleFunc("POST /api/v1/jobs/{job}/dispute-files", func(w http.ResponseWriter, _ *http.Request) {
+		w.WriteHeader(http.StatusCreated)
+		_ = json.NewEncoder(w).Encode(claims.BuiltDispute{Built: claims.Built{Version: 3, Digest: s.digest, Bytes: int64(len(s.bundle)), Name: "../dispute-x.zip"}})
+	})
 	mux.HandleFunc("GET /api/v1/jobs/{job}/bundles/3", func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write(s.bundle) })
 	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.mu.Lock()
@@ -158,6 +165,9 @@ func TestSend(t *testing.T) {
 	assert.Len(t, first.res.Reports, len(first.res.Day.Jobs))
 	assert.Contains(t, out, "gap: Rating plate. There is no rating plate.")
 	assert.NotContains(t, out, "Work area", "advised items are no gaps of the claim")
+	assert.Contains(t, out, "liner: Shown before work. It was there.")
+	assert.Contains(t, out, "1 point against the shop, 0 missing")
+	assert.Equal(t, filepath.Join(first.opt.Folder, "dispute-x.zip"), first.res.Dispute)
 	assert.Equal(t, first.opt.Folder, filepath.Dir(first.res.Bundle), "the server's name leads nowhere else")
 	got, err := os.ReadFile(first.res.Bundle)
 	require.NoError(t, err)

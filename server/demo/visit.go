@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -81,6 +82,8 @@ type picture struct {
 	portrait           bool
 	blur, gain         float64
 	pairedWith         claims.EntryID
+	// pair is the kind of pair, wide-close unless it is said; from says who took it when it was not the shop: it came as a file then.
+	pair, from string
 }
 
 // shoot takes a photograph.
@@ -96,9 +99,12 @@ func (v *visit) shoot(clock string, p picture) claims.EntryID {
 		Source: "camera", Captured: taken.Format("2006-01-02T15:04:05.000Z07:00"),
 	}
 	if p.pairedWith != "" {
-		body.PairedWith, body.Pair = p.pairedWith, "wide-close"
+		body.PairedWith, body.Pair = p.pairedWith, cmp.Or(p.pair, "wide-close")
 	}
-	if !v.blind {
+	if p.from != "" { // taken the evening before with a telephone of their own, sent along with the message
+		exif.Make, exif.Model, exif.Software, exif.Taken = "Pocketmate", "P2", "", taken.Add(-11*time.Hour)
+		body.Name, body.Source, body.Captured, body.From = fmt.Sprintf("photo-%d.jpg", s.drawn), "file", "", p.from
+	} else if !v.blind {
 		// A few metres of wander, as a phone indoors has it.
 		lat, lon := v.site.Lat+4e-5*math.Sin(n*1.7), v.site.Lon+5e-5*math.Cos(n*2.3)
 		lat, lon = math.Round(lat*1e6)/1e6, math.Round(lon*1e6)/1e6
