@@ -77,7 +77,25 @@ func (s *Service) card(j *Job) (Card, error) {
 	}
 	words := []string{c.Number, c.Customer, c.Place, c.UnitKind, c.Maker, c.Model, c.Serial, c.Payer, j.Coverage.Number, j.Open.Complaint}
 	for _, p := range j.Parts {
-		words = append(words, p.Body.Number, p.Body.Component)
+		words = append(words, p.Body.Number, p.Body.Component, p.Body.Serial, p.Body.OldSerial, p.Body.Invoice)
+	}
+	words = append(words, j.Coverage.Authorisation, j.Customer.Phone, c.Technician)
+	for _, r := range j.PartReturns {
+		words = append(words, r.Body.Tracking)
+	}
+	for _, p := range j.Payments {
+		words = append(words, p.Body.Reference)
+	}
+	for _, list := range [][]Item[Narrative]{j.Causes, j.Corrections} {
+		for _, n := range list {
+			words = append(words, n.Body.Text)
+		}
+	}
+	for _, n := range j.Notes {
+		words = append(words, n.Body.Text)
+	}
+	for _, a := range j.Answers {
+		words = append(words, a.Body.Words)
 	}
 	c.Words = wordsOf(words)
 	return c, nil
@@ -106,22 +124,23 @@ func FoldKey(s string) string {
 	}, s)
 }
 
-// maxWords bounds what one job puts into the word index.
-const maxWords = 60
+// maxWords bounds what one job puts into the word index: names and numbers come first, then what was written, in the order of the account.
+const maxWords = 120
 
-// wordsOf splits texts into distinct lower-case words, sorted.
+// wordsOf splits texts into distinct lower-case words, sorted; of more than maxWords the first ones.
 func wordsOf(texts []string) []string {
 	var words []string
+	seen := map[string]bool{}
 	for _, t := range texts {
 		for _, w := range strings.FieldsFunc(strings.ToLower(t), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
-			if len(w) >= 2 && len(w) <= 40 && len(words) < 4*maxWords {
+			if len(w) >= 2 && len(w) <= 40 && len(words) < maxWords && !seen[w] {
+				seen[w] = true
 				words = append(words, w)
 			}
 		}
 	}
 	slices.Sort(words)
-	words = slices.Compact(words)
-	return words[:min(len(words), maxWords)]
+	return words
 }
 
 // WordsOf splits what somebody typed into a search field the way a card's words are split.

@@ -2,6 +2,7 @@ package claims
 
 import (
 	"encoding/json"
+	"slices"
 	"testing"
 	"time"
 
@@ -69,6 +70,9 @@ func TestClashes(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			got := ClashesOf(c.entries)
+			backwards := slices.Clone(c.entries)
+			slices.Reverse(backwards)
+			assert.Equal(t, got, ClashesOf(append(backwards, c.entries...)), "the order of arrival and repetitions change nothing")
 			if c.stands == "" {
 				assert.Empty(t, got)
 				return

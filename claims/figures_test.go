@@ -91,6 +91,14 @@ func TestFigures(t *testing.T) {
 	_, err = s.Money(ctx, tech, "no cursor")
 	assert.Equal(t, claims.Invalid, claims.CodeOf(err))
 
+	for _, typed := range []string{"acorn", "late word", "TRK-88", "kim"} {
+		_, err := s.Append(ctx, owner, []json.RawMessage{raw(t, claims.KindNote, claims.Note{Text: "A late word; parcel TRK-88."}, func(e *claims.Entry) { e.Job, e.At = id(6), now })})
+		require.NoError(t, err)
+		page, err := s.Jobs(ctx, tech, claims.CardQuery{Words: claims.WordsOf(typed)})
+		require.NoError(t, err)
+		assert.NotEmpty(t, page.Cards, typed)
+	}
+
 	undated, err := s.Jobs(ctx, tech, claims.CardQuery{Key: "undated", Value: "open"})
 	require.NoError(t, err)
 	dated, err := s.Jobs(ctx, tech, claims.CardQuery{Key: "state", Value: "open", Order: "due"})

@@ -1,6 +1,7 @@
 package boltstore
 
 import (
+	"context"
 	"encoding/binary"
 	"fmt"
 	"math/rand/v2"
@@ -15,6 +16,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"kickplate/claims"
+	"kickplate/rules"
 )
 
 func benchShop(b *testing.B, o Options) *Store {
@@ -150,6 +152,58 @@ func BenchmarkBoard(b *testing.B) {
 	}
 }
 
+// oneShop opens the same store whatever shop is asked for.
+type oneShop struct {
+	claims.Stores
+	store claims.Store
+}
+
+func (o oneShop) Shop(context.Context, claims.ShopID) (claims.Store, error) { return o.store, nil }
+
+type noPacks struct{}
+
+func (noPacks) Pack(string) (*rules.Compiled, bool)         { return nil, false }
+func (noPacks) Pick(string, string) (*rules.Compiled, bool) { return nil, false }
+
+// BenchmarkFigures takes the first answer of each kind of figures among 2,000 and among 200,000 jobs, of which a tenth is open.
+func BenchmarkFigures(b *testing.B) {
+	small := benchShop(b, Options{noSync: true})
+	large := benchShop(b, Options{noSync: true})
+	fillJobs(b, small, 2_000)
+	fillJobs(b, large, 200_000)
+	actor := claims.Actor{Shop: "shop", Person: "lee", Role: claims.Owner, Device: "desk"}
+	for _, q := range []struct {
+		name string
+		ask  func(s *claims.Service) (int, error)
+	}{
+		{"money", func(s *claims.Service) (int, error) { f, err := s.Money(b.Context(), actor, ""); return f.Jobs, err }},
+		{"found", func(s *claims.Service) (int, error) {
+			f, err := s.Found(b.Context(), actor, time.Time{}, "")
+			return f.Jobs, err
+		}},
+	} {
+		b.Run(q.name, func(b *testing.B) {
+			read := func(store *Store) time.Duration {
+				s := &claims.Service{Stores: oneShop{store: store}, Packs: noPacks{}, Now: time.Now}
+				began := time.Now()
+				if n, err := q.ask(s); err != nil || n == 0 {
+					b.Fatal(err, n)
+				}
+				return time.Since(began)
+			}
+			var of [2][]time.Duration
+			for b.Loop() {
+				of[0], of[1] = append(of[0], read(small)), append(of[1], read(large))
+			}
+			slices.Sort(of[0])
+			slices.Sort(of[1])
+			n := len(of[0]) / 2
+			b.ReportMetric(float64(of[0][n])/1e6, "ms-2k")
+			b.ReportMetric(float64(of[1][n])/1e6, "ms-200k")
+		})
+	}
+}
+
 func fillJobs(b *testing.B, store *Store, n int) {
 	b.Helper()
 	start := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
@@ -167,6 +221,7 @@ func fillJobs(b *testing.B, store *Store, n int) {
 				job := claims.JobID(fmt.Sprintf("0190b2c0-0000-7000-8000-%012d", i))
 				at := start.Add(time.Duration(order[i]) * time.Minute)
 				card := claims.Card{
+					State: "sent", Stake: claims.Money{Minor: 12345, Currency: "USD"}, Since: at, Missing: []string{"plate-photo", "result"}, Reasons: []string{"late"}, Pack: "p", Technician: fmt.Sprint(i % 9),
 					Number: fmt.Sprint(i), Customer: fmt.Sprintf("Cust%d Example", i), Maker: "Norbrook", Stage: "open",
 					Opened: at, Changed: at, Amount: claims.Money{Minor: 12345, Currency: "USD"},
 					Keys:  map[string][]string{"serial": {fmt.Sprintf("s%d", i)}, "state": {"closed"}},

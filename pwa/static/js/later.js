@@ -1,4 +1,4 @@
-// The desk's part of the app. It is loaded when it is first opened: a technician's phone does without it.
+// The desk's part of the app. It is loaded when it is first needed and then kept: nothing waits for it.
 import { html, useEffect, useState } from "./view.js";
 import { Wrong } from "./parts.js";
 import { t } from "./words.js";

@@ -1,5 +1,5 @@
-// The claim on the job's page: what comes next, what is owed and paid line by line, each sending with its bundle and what followed, the
-// old parts, and what two people wrote without knowing of each other.
+// The desk on the job's page: what comes next with the claim, what is owed and paid line by line, each sending with its bundle and what
+// followed, the old parts; and at the head of the page what two people wrote without knowing of each other.
 import { html } from "../view.js";
 import { Go, Mark, Notice, Do, tell } from "../parts.js";
 import { useLoaded } from "../events.js";
@@ -29,7 +29,6 @@ export function ClaimPart({ id, data }) {
   const where = stage(job), office = isOffice();
   useKeys({ b: () => go("/board") });
   return html`<section class="sheet" aria-labelledby="h-claim"><h2 id="h-claim">${t("claim.title")}</h2>
-    <${Clashes} id=${id} job=${job} />
     ${office && html`<div class="btn-row no-print">
       ${where === "open" && step(id, "send", "up", "main")}
       ${where === "sent" && step(id, "answer", "note", "main")}
@@ -81,7 +80,7 @@ function Course({ id, job, a }) {
 const said = (v) => (typeof v === "object" && v !== null && !Array.isArray(v) ? v.text ?? Object.entries(v).map(([k, x]) => `${k}: ${typeof x === "object" ? JSON.stringify(x) : x}`).join(", ") : Array.isArray(v) ? JSON.stringify(v) : String(v));
 
 /** Clashes shows where two people changed the same thing without knowing of each other, and lets somebody choose. */
-function Clashes({ id, job }) {
+export function Clashes({ id, job }) {
   const { value } = useLoaded(() => ask.clashes(id), [id, job.entries]);
   const list = value?.clashes || [];
   const choose = (c, side) => async () => {

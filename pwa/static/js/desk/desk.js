@@ -17,7 +17,7 @@ export { Privacy } from "./privacy.js";
 export { Links } from "./links.js";
 export { CalendarAddress } from "./calendar.js";
 export { ClaimForm } from "./claim-form.js";
-export { ClaimPart } from "./claim-part.js";
+export { ClaimPart, Clashes } from "./claim-part.js";
 export { Timeline } from "./timeline.js";
 export { Compare } from "./compare.js";
 export { Figures } from "./figures.js";

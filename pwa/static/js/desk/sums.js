@@ -13,8 +13,8 @@ export function addTo(sums, more) {
   return sums;
 }
 
-/** readMoney adds up the figures of all open jobs, answer by answer; told hears what is known so far. */
-export async function readMoney(told, live = () => true) {
+/** readMoney adds up the figures of all open jobs, answer by answer, at most so many; told hears what is known so far. */
+export async function readMoney(told, live = () => true, most = Infinity) {
   const out = { jobs: { open: 0 }, money: { open: {} }, ages: [], whole: false };
   let cursor;
   do {
@@ -35,16 +35,16 @@ export async function readMoney(told, live = () => true) {
     cursor = got.next;
     out.whole = !cursor;
     told({ ...out });
-  } while (cursor);
+  } while (cursor && --most > 0);
 }
 
-/** useMoney gives readMoney's figures once all are in; undefined before, and when there is no answer. */
+/** useMoney gives readMoney's figures once all are in; undefined before, when there is no answer, and with more than 20,000 open jobs. */
 export function useMoney() {
   const [value, set] = useState();
   const news = useNews("jobs", "session");
   useEffect(() => {
     let live = true;
-    readMoney((v) => v.whole && set(v), () => live).catch(() => {}); // the board is whole without its sums
+    readMoney((v) => v.whole && set(v), () => live, 20).catch(() => {}); // the board is whole without its sums
     return () => { live = false; };
   }, [news]);
   return value;

@@ -35,6 +35,7 @@ export function JobPage({ id }) {
     ${onHold(job) && html`<${Notice} kind="care"><p>${t("hold.on", { when: day(onHold(job).at), why: onHold(job).body.reason })}</p><//>`}
     ${data.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${(job.problems || []).map((p) => html`<${Notice} kind="care" key=${p.entry}><p>${p.says}</p><//>`)}
+    <${Desk} show="Clashes" quiet id=${id} job=${job} />
     <div class="columns three">
       <div>
         <${Summary} data=${data} id=${id} />
