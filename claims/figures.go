@@ -8,7 +8,7 @@ import (
 )
 
 // figuresStep is how many jobs one question for figures looks at. Figures of pages add up: whoever asks goes on by cursor.
-const figuresStep = 1000
+const figuresStep = 400
 
 // MoneyFigures add up what is still to come in on open jobs.
 type MoneyFigures struct {

@@ -88,7 +88,7 @@ export function Clashes({ id, job }) {
     else await record(id, c.kind, side.value, { supersedes: c.stands.entry, why: t("clash.why", { by: side.by }) });
     tell(t("write.kept"));
   };
-  return list.map((c) => html`<section class="notice care" key=${c.kind + c.field + c.root} aria-label=${t("clash.title")}><div><h3>${t("clash.title")}: ${t(`kind.${c.kind}`)}${c.field ? `, ${fieldName(c)}` : ""}</h3><p>${t("clash.what")}</p>
+  return list.map((c) => html`<section class="notice care" key=${c.kind + c.field + c.root} aria-label=${t("clash.title")}><div><h2>${t("clash.title")}: ${t(`kind.${c.kind}`)}${c.field ? `, ${fieldName(c)}` : ""}</h2><p>${t("clash.what")}</p>
     <div class="two">${[c.stands, ...c.others].map((side, i) => html`<div key=${side.entry}><p class="strong">${said(side.value)}</p><p class="small">${i === 0 ? t("clash.stands") : t("clash.other")} · ${side.by} · ${moment(side.at)}</p>
       <${Do} act=${choose(c, side)} kind="no-print">${t(i === 0 ? "clash.keep" : "clash.take")}<//></div>`)}</div></div></section>`);
 }

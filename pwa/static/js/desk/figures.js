@@ -1,5 +1,5 @@
 // Charts where people would rather look: money by age, why payers refuse, what is found missing and by whom. Beside each stands the same
-// as a table. The figures come from the server in answers of 1,000 jobs, which are added up here; the page says how many were looked at.
+// as a table. The figures come from the server in answers of 400 jobs, which are added up here; the page says how many were looked at.
 import { html, useEffect, useState } from "../view.js";
 import { Screen, Notice, Wrong, Pick } from "../parts.js";
 import { DeskNav } from "./nav.js";
@@ -11,7 +11,7 @@ import * as ask from "./ask.js";
 import { readMoney } from "./sums.js";
 import { t, term, money, day, number } from "../words.js";
 
-const MOST = 20; // answers in a row before somebody is asked whether to go on
+const MOST = 50; // answers in a row before somebody is asked whether to go on
 const PERIODS = [30, 90, 365];
 
 /** Bars draws rows [{label, parts: [n, …], says}] as bars; the second part is striped, so that colour is not needed. */

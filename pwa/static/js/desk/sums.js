@@ -38,13 +38,13 @@ export async function readMoney(told, live = () => true, most = Infinity) {
   } while (cursor && --most > 0);
 }
 
-/** useMoney gives readMoney's figures once all are in; undefined before, when there is no answer, and with more than 20,000 open jobs. */
+/** useMoney gives readMoney's figures once all are in; undefined before, when there is no answer, and with more than 4,000 open jobs. */
 export function useMoney() {
   const [value, set] = useState();
   const news = useNews("jobs", "session");
   useEffect(() => {
     let live = true;
-    readMoney((v) => v.whole && set(v), () => live, 20).catch(() => {}); // the board is whole without its sums
+    readMoney((v) => v.whole && set(v), () => live, 10).catch(() => {}); // the board is whole without its sums
     return () => { live = false; };
   }, [news]);
   return value;
