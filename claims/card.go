@@ -3,6 +3,7 @@ package claims
 import (
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 
 	"kickplate/rules"
@@ -12,7 +13,7 @@ import (
 func (s *Service) card(j *Job) (Card, error) {
 	c := Card{
 		Job: j.ID, Number: j.Open.Number, Customer: j.Customer.Name, Place: j.Site.Address, UnitKind: j.Unit.Kind, Maker: j.Unit.Maker,
-		Model: j.Unit.Model, Serial: j.Unit.Serial, Payer: j.Coverage.Payer, Stage: j.Stage(), Opened: j.Opened, Changed: j.Changed,
+		Model: j.Unit.Model, Serial: j.Unit.Serial, Payer: j.Coverage.Payer, Stage: j.Stage(), Appointment: j.Open.Appointment, Opened: j.Opened, Changed: j.Changed,
 		Photos: len(j.Photos), Keys: map[string][]string{}, Gaps: -1,
 	}
 	if c.Stage == StageErased {
@@ -43,6 +44,9 @@ func (s *Service) card(j *Job) (Card, error) {
 	key("serial", j.Unit.Serial)
 	key("model", j.Unit.Model)
 	key("stage", c.Stage)
+	if len(c.Appointment) >= len(time.DateOnly) { // a moment is written with the day where the work is
+		key("day", c.Appointment[:len(time.DateOnly)])
+	}
 	states := []string{c.State}
 	if c.State != "settled" {
 		states = append(states, "open")

@@ -119,18 +119,20 @@ type Store interface {
 // Card is the small projection of a job that lists and searches use. It is rebuilt from the journal on every
 // commit: losing it loses nothing.
 type Card struct {
-	Job      JobID     `json:"job"`
-	Number   string    `json:"number,omitempty"`
-	Customer string    `json:"customer,omitempty"`
-	Place    string    `json:"place,omitempty"`
-	UnitKind string    `json:"unitKind,omitempty"`
-	Maker    string    `json:"maker,omitempty"`
-	Model    string    `json:"model,omitempty"`
-	Serial   string    `json:"serial,omitempty"`
-	Payer    string    `json:"payer,omitempty"`
-	Stage    string    `json:"stage,omitempty"`
-	Opened   time.Time `json:"opened,omitzero"`
-	Changed  time.Time `json:"changed,omitzero"`
+	Job      JobID  `json:"job"`
+	Number   string `json:"number,omitempty"`
+	Customer string `json:"customer,omitempty"`
+	Place    string `json:"place,omitempty"`
+	UnitKind string `json:"unitKind,omitempty"`
+	Maker    string `json:"maker,omitempty"`
+	Model    string `json:"model,omitempty"`
+	Serial   string `json:"serial,omitempty"`
+	Payer    string `json:"payer,omitempty"`
+	Stage    string `json:"stage,omitempty"`
+	// Appointment is the agreed day or moment, as in Open.
+	Appointment string    `json:"appointment,omitempty"`
+	Opened      time.Time `json:"opened,omitzero"`
+	Changed     time.Time `json:"changed,omitzero"`
 	// Due is the next deadline; zero = none.
 	Due     time.Time `json:"due,omitzero"`
 	DueWhat string    `json:"dueWhat,omitempty"`
