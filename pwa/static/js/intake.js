@@ -22,6 +22,14 @@ async function takeFile(file) {
   return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes), clip: clip.kind === "clip" };
 }
 
+// With the first photo of a start there is something to lose: the browser is asked not to throw it away. Chromium and Safari answer by themselves.
+let asked = false;
+function askOnce() {
+  if (asked) return;
+  asked = true;
+  navigator.storage?.persist?.().catch(() => {});
+}
+
 /** keepPhoto keeps a file as a photo of a job and returns the entry. body says what it shows; camera whether it was taken just now. */
 export async function keepPhoto(job, file, body, camera) {
   const at = new Date(), from = performance.now();
@@ -32,6 +40,7 @@ export async function keepPhoto(job, file, body, camera) {
     digest, bytes: blob.size, name: file.name?.slice(0, 150), source: camera ? "camera" : /^image\//.test(file.type) ? "gallery" : "file",
     position: camera ? placeNow() : undefined, ...body,
   }, { file: { blob, digest }, at: fresh ? new Date(Math.min(at.getTime(), file.lastModified)) : at });
+  askOnce();
   performance.measure("photo-kept", { start: from, end: performance.now() });
   // What kind of clip it is: lists then show it as one before the server has seen it. No room for that is no harm.
   if (clip) keepSmall(digest, { job, facts: { digest, bytes: blob.size, type: blob.type || "video/mp4", examiner: "phone" } }).catch(() => {});

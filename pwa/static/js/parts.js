@@ -81,13 +81,19 @@ export function Ask({ title, onClose, children }) {
 }
 
 const voice = new EventTarget();
-/** tell shows a short sentence for a few seconds and lets screen readers say it. */
-export const tell = (text) => voice.dispatchEvent(new CustomEvent("tell", { detail: text }));
+const SHOWN = 4000;
+let last = { text: "", until: 0 };
+/** tell shows a short sentence for a few seconds and lets screen readers say it; the screen may change meanwhile. */
+export function tell(text) {
+  last = { text, until: Date.now() + SHOWN };
+  voice.dispatchEvent(new Event("tell"));
+}
 function Said() {
   const [text, set] = useState("");
   useEffect(() => {
     let timer;
-    const hearIt = (e) => { set(e.detail); clearTimeout(timer); timer = setTimeout(() => set(""), 4000); };
+    const hearIt = () => { set(last.text); clearTimeout(timer); timer = setTimeout(() => set(""), last.until - Date.now()); };
+    if (last.until > Date.now()) hearIt(); // said by the screen before
     voice.addEventListener("tell", hearIt);
     return () => { voice.removeEventListener("tell", hearIt); clearTimeout(timer); };
   }, []);

@@ -6,6 +6,7 @@
 import { strictly, getMeta } from "./db.js";
 import { sha256, uuid7, zoned } from "./hash.js";
 import { who, clockNow, boot } from "./me.js";
+import { noteVisit } from "./visit-on.js";
 import { say } from "./events.js";
 import { t } from "./words.js";
 
@@ -66,6 +67,7 @@ async function recordNow(job, kind, body, { file, supersedes, why, id = uuid7(),
       if (e?.name === "QuotaExceededError") throw new Error(t("record.no-room"));
       throw e;
     }
+    noteVisit(job, kind);
     say("outbox");
     say(`journal:${job}`);
     return { id, job, kind, at: entry.at, body: entry.body, digest: file?.digest };

@@ -33,10 +33,12 @@ async function withLocal(fromServer, q) {
   const waitingFor = new Set((await d.getAll("entries")).map((e) => e.job));
   const words = (q.q || "").toLowerCase().split(/\s+/).filter(Boolean);
   const extra = all.filter((j) => j.card && !have.has(j.id) && (fromServer.length === 0 || waitingFor.has(j.id)))
-    .map((j) => j.card).filter((c) => words.every((w) => cardText(c).includes(w)));
+    .map((j) => j.card).filter((c) => fits(c, q) && words.every((w) => cardText(c).includes(w)));
   const list = [...fromServer, ...extra];
   return fromServer.length ? list : list.sort(q.order === "due" ? byDue : (a, b) => String(b.changed || "").localeCompare(String(a.changed || "")));
 }
+// fits tells whether a card belongs to a list, as the server's index would.
+const fits = (c, { key, value }) => (key === "day" ? String(c.appointment || "").startsWith(value) : key === "state" ? c.state !== "settled" : true);
 const byDue = (a, b) => String(a.due || "9999").localeCompare(String(b.due || "9999"));
 const cardText = (c) => [c.number, c.customer, c.place, c.unitKind, c.maker, c.model, c.serial, c.payer, ...(c.words || [])].join(" ").toLowerCase();
 

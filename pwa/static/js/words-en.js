@@ -25,8 +25,8 @@ export default {
   "enter.device-name": "A name for this phone", "enter.device-hint": "So that the office can tell it from others.", "enter.this-phone": "My phone", "enter.this-computer": "Desk",
 
   "jobs.title": "Jobs", "jobs.new": "New job", "jobs.search": "Find a job", "jobs.search-hint": "Customer, serial, part, number …", "jobs.order": "Order", "jobs.board": "Board",
-  "jobs.order-changed": "Latest", "jobs.order-due": "Due first", "jobs.order-opened": "Newest", "jobs.stale": "No connection. These are the jobs on this phone.",
-  "jobs.none": "There are no jobs yet. Begin one below.", "jobs.none-found": "Nothing found. Try fewer letters.", "jobs.none-due": "Nothing is due.", "jobs.more": "Show more",
+  "jobs.order-changed": "Latest", "jobs.order-today": "Today", "jobs.order-open": "Open", "here.title": "You are at {who}", "jobs.order-due": "Due first", "jobs.order-opened": "Newest", "jobs.stale": "No connection. These are the jobs on this phone.",
+  "jobs.none": "There are no jobs yet. Begin one below.", "jobs.none-found": "Nothing found. Try fewer letters.", "jobs.none-due": "Nothing is due.", "jobs.none-today": "Nothing is booked for today.", "jobs.more": "Show more",
   "jobs.no-customer": "No customer yet", "jobs.changed": "Last entry {day}, {time}", "jobs.no-pack": "No checklist fits yet", "jobs.complete": "Nothing missing",
 
   "due.left": { one: "1 day left", other: "{n} days left" }, "due.today": "today", "due.late": { one: "1 day late", other: "{n} days late" },
@@ -87,7 +87,7 @@ export default {
   "damage.title": "Damage", "damage.none": "nothing seen", "damage.said": "{by} said: “{said}”", "damage.somebody": "Somebody", "damage.found": "Damage found on arrival", "damage.during": "Damage during the work", "damage.leaving": "Damage on leaving",
   "damage.neutral": "Write what is to be seen, not who did it. Pick “nothing seen” to record that a place was looked at and is sound.",
   "damage.area": "Where", "damage.area-hint": "For example: floor in front of the unit, left door, lower edge.", "damage.kind": "What is to be seen", "damage.seen": "Seen", "damage.pictures": "Pictures, wide and close",
-  "damage.scale": "Lay a coin or a ruler beside it, so that the size can be told.", "damage.wide": "Wide: where it is", "damage.close": "Close: what it is", "damage.width": "Width in mm", "damage.height": "Height in mm",
+  "damage.scale": "Lay a coin or a ruler beside it, so that the size can be told.", "damage.wide": "Wide: where it is", "damage.close": "Close: what it is", "damage.width": "Width in mm", "damage.scale-used": "Measured with", "damage.scale-none": "Not measured", "damage.height": "Height in mm",
   "damage.words": "In words", "damage.words-hint": "For example: scratch along the grain, edges dull.", "damage.said-by": "Who said something about it", "damage.said-words": "What they said",
   "damage.keep": "Keep", "damage.kept": "Kept", "damage.need-area": "Say where it is.", "damage.need-kind": "Choose what is to be seen, or “nothing seen”.", "damage.photo-added": "Picture added",
 
@@ -157,7 +157,7 @@ export default {
   "leave.open-text": "Most of this can't be shown later. You can leave all the same; then say why, and it is kept with the visit.", "leave.reason": "Why it stays open", "leave.reason-hint": "For example: part on order, customer had to leave.", "leave.need-reason": "Say why you leave while something is missing.",
   "leave.return": "Another visit is needed", "leave.not-there": "No visit has begun, so there is nothing to leave.",
 
-  "new.title": "New job", "new.complaint": "What the customer says is wrong", "new.complaint-hint": "In the customer's words.", "new.kind": "Kind of unit", "new.pick-kind": "Not known yet", "new.phone": "Phone", "new.number": "Job number", "new.do": "Begin the job", "new.kept": "Job kept", "new.need-complaint": "Write down what the customer says is wrong.",
+  "new.title": "New job", "new.complaint": "What the customer says is wrong", "new.complaint-hint": "In the customer's words.", "new.kind": "Kind of unit", "new.pick-kind": "Not known yet", "new.phone": "Phone", "new.number": "Job number", "new.day": "Day of the visit", "new.do": "Begin the job", "new.kept": "Job kept", "new.need-complaint": "Write down what the customer says is wrong.",
 
   "write.title": "Write", "write.unknown": "There is no such form.", "write.note": "Note", "write.sign": "Something seen or heard", "write.cause": "Cause", "write.correction": "Correction", "write.part": "Part", "write.papers": "Plate and papers", "write.labour": "Labour", "write.trip": "Trip", "write.refrigerant": "Refrigerant",
   "write.note-text": "Note", "write.cause-text": "What was found to be at fault", "write.cause-hint": "Name the part and what shows it: “Defrost heater open, OL at its terminals”.", "write.correction-text": "What was done about it", "write.correction-hint": "Name the part that was fitted and the result.",

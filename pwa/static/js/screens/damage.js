@@ -1,6 +1,6 @@
 // Damage, in neutral words: what is seen and where, never who did it. Wide and close, and what somebody said about it.
 import { html, useState } from "../view.js";
-import { Screen, Field, Choices, Do, Notice, tell } from "../parts.js";
+import { Screen, Field, Pick, Choices, Do, Notice, tell } from "../parts.js";
 import { ShotButton } from "../shot-button.js";
 import { Picture, nameOf } from "../photos.js";
 import { useJob } from "../use-job.js";
@@ -10,7 +10,7 @@ import { t, areaName, areaOf, capital, termsOf, term } from "../words.js";
 
 export function DamageForm({ id, query }) {
   const { data } = useJob(id, { fetch: false });
-  const [form, fill] = useState({ area: areaName(query.get("area") || ""), kind: "", seen: query.get("seen") || "on-arrival", widthMm: "", heightMm: "", words: "", saidBy: "", said: "" });
+  const [form, fill] = useState({ area: areaName(query.get("area") || ""), kind: "", seen: query.get("seen") || "on-arrival", widthMm: "", heightMm: "", scale: "", words: "", saidBy: "", said: "" });
   const [photos, add] = useState([]);
   const [wide, setWide] = useState(null);
   const set = (name) => (e) => fill({ ...form, [name]: e.target ? e.target.value : e });
@@ -37,6 +37,7 @@ export function DamageForm({ id, query }) {
         <${ShotButton} job=${id} body=${{ subject: "damage-close", area: areaOf(form.area), ...(wide && { pairedWith: wide, pair: "wide-close" }) }} onKept=${taken("close")}>${t("damage.close")}<//></div>
       ${photos.length > 0 && html`<ul class="shots">${photos.map((p) => html`<li key=${p.id}><span class="shot"><${Picture} digest=${p.digest} job=${id} alt=${nameOf(p.body)} whole /><span class="under">${term("subjects", p.body.subject)}</span></span></li>`)}</ul>`}
       <div class="two"><${Field} label=${t("damage.width")} inputmode="decimal" value=${form.widthMm} onInput=${set("widthMm")} /><${Field} label=${t("damage.height")} inputmode="decimal" value=${form.heightMm} onInput=${set("heightMm")} /></div>
+      <${Pick} label=${t("damage.scale-used")} none=${t("damage.scale-none")} options=${termsOf("damageScales")} value=${form.scale} onPick=${set("scale")} />
       <${Field} label=${t("damage.words")} hint=${t("damage.words-hint")}><textarea value=${form.words} onInput=${set("words")} maxlength="2000"></textarea><//>
       <div class="two"><${Field} label=${t("damage.said-by")} value=${form.saidBy} onInput=${set("saidBy")} maxlength="100" /><${Field} label=${t("damage.said-words")} value=${form.said} onInput=${set("said")} maxlength="1000" /></div>
     </div></div>

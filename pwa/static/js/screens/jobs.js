@@ -7,8 +7,18 @@ import { useNews, useLoaded } from "../events.js";
 import { cards } from "../source.js";
 import { t, term, day, daysLeft, clockTime } from "../words.js";
 import { InstallHint } from "../install.js";
+import { zoned } from "../hash.js";
+import { HereNow } from "../here-now.js";
 import { isOffice, isOwner } from "../me.js";
 import { Desk } from "../later.js";
+
+// today is this day where the phone is, as YYYY-MM-DD.
+const today = () => zoned().slice(0, 10);
+
+// The lists: the day's jobs and the open ones go by the server's index; the others are orders of all.
+const LISTS = {
+  changed: () => ({ order: "changed" }), today: () => ({ key: "day", value: today() }), open: () => ({ key: "state", value: "open" }), due: () => ({ order: "due" }), opened: () => ({ order: "opened" }),
+};
 
 export function Jobs() {
   const [order, setOrder] = useState(localStorage.getItem("jobs-order") || "changed");
@@ -19,10 +29,11 @@ export function Jobs() {
   const news = useNews("jobs", "session");
   useEffect(() => { const timer = setTimeout(() => search(typed.trim()), 250); return () => clearTimeout(timer); }, [typed]);
   useEffect(() => localStorage.setItem("jobs-order", order), [order]);
-  const { value, error } = useLoaded(() => cards({ order, q, limit: 50 }), [order, q, news]);
+  const asked = () => ({ q, limit: 50, ...(LISTS[order] || LISTS.changed)() });
+  const { value, error } = useLoaded(() => cards(asked()), [order, q, news]);
   useEffect(() => { setMore([]); setNext(value?.next); }, [value]);
   const loadMore = async () => {
-    const page = await cards({ order, q, limit: 50, cursor: next });
+    const page = await cards({ ...asked(), cursor: next });
     setMore([...more, ...page.jobs]);
     setNext(page.next);
   };
@@ -30,17 +41,18 @@ export function Jobs() {
   return html`<${Screen} title=${t("jobs.title")}
     actions=${html`${isOffice() && html`<${Link} to="/board" class="icon-btn" aria-label=${t("jobs.board")}><${Icon} name="clock" /><//>`}<${Link} to="/phone" class="icon-btn" aria-label=${t("phone.title")}><${Icon} name="phone" /><//>`}
     foot=${html`<${Go} to="/new" kind="main big" icon="plus">${t("jobs.new")}<//>`}>
+    <${HereNow} />
     <${InstallHint} />
     ${isOwner() && html`<${Desk} show="SetupCard" quiet />`}
     <form class="search" role="search" onSubmit=${(e) => { e.preventDefault(); search(typed.trim()); }}>
       <input type="search" aria-label=${t("jobs.search")} placeholder=${t("jobs.search-hint")} value=${typed} onInput=${(e) => type(e.target.value)} />
     </form>
     <div class="tabs" role="group" aria-label=${t("jobs.order")}>
-      ${["changed", "due", "opened"].map((o) => html`<button key=${o} type="button" aria-pressed=${String(order === o)} onClick=${() => setOrder(o)}>${t(`jobs.order-${o}`)}</button>`)}
+      ${Object.keys(LISTS).map((o) => html`<button key=${o} type="button" aria-pressed=${String(order === o)} onClick=${() => setOrder(o)}>${t(`jobs.order-${o}`)}</button>`)}
     </div>
     ${value?.stale && html`<${Notice} kind="care"><p>${t("jobs.stale")}</p><//>`}
     <${Wrong} error=${error} retry=${() => search(q + " ")} />
-    ${value && !list.length && html`<p class="soft">${t(q ? "jobs.none-found" : order === "due" ? "jobs.none-due" : "jobs.none")}</p>`}
+    ${value && !list.length && html`<p class="soft">${t(q ? "jobs.none-found" : order === "due" ? "jobs.none-due" : order === "today" ? "jobs.none-today" : "jobs.none")}</p>`}
     <ul class="job-list">${list.map((c) => html`<li key=${c.job}><${Card} card=${c} /></li>`)}</ul>
     ${next && html`<div class="btn-row"><button type="button" class="btn wide" onClick=${loadMore}>${t("jobs.more")}</button></div>`}
   <//>`;
@@ -61,6 +73,7 @@ function Card({ card: c }) {
   return html`<${Link} to=${`/job/${c.job}`} class=${`job-card ${kind}`}>
     <div class="head-row"><h2>${c.customer || t(c.stage === "erased" ? "jobs.erased" : "jobs.no-customer")}</h2><span class="soft num">${c.number}</span></div>
     ${c.place && html`<p>${c.place}</p>`}
+    ${c.appointment && html`<p class="strong">${c.appointment.length > 10 ? `${day(c.appointment)}, ${clockTime(c.appointment)}` : day(c.appointment)}</p>`}
     ${unit && html`<p class="soft">${unit}</p>`}
     <div class="marks">
       ${c.stage !== "erased" && html`<${GapMarks} gaps=${c.gaps} doubts=${c.doubts} />`}

@@ -2,7 +2,7 @@
 import { html, useState } from "../view.js";
 import { Screen, Field, Choices, Pick, Do, tell } from "../parts.js";
 import { record } from "../record.js";
-import { uuid7 } from "../hash.js";
+import { uuid7, zoned } from "../hash.js";
 import { keepCard } from "../source.js";
 import { who } from "../me.js";
 import { go } from "../route.js";
@@ -10,17 +10,17 @@ import { t, termsOf } from "../words.js";
 
 export function NewJob() {
   const now = new Date(), two = (n) => String(n).padStart(2, "0");
-  const [f, fill] = useState({ number: `${String(now.getFullYear()).slice(2)}${two(now.getMonth() + 1)}${two(now.getDate())}-${two(now.getHours())}${two(now.getMinutes())}`, complaint: "", name: "", phone: "", address: "", kind: "", maker: "", coverage: "maker-warranty", payer: "" });
+  const [f, fill] = useState({ number: `${String(now.getFullYear()).slice(2)}${two(now.getMonth() + 1)}${two(now.getDate())}-${two(now.getHours())}${two(now.getMinutes())}`, complaint: "", name: "", phone: "", address: "", kind: "", maker: "", appointment: zoned(now).slice(0, 10), coverage: "maker-warranty", payer: "" });
   const set = (k) => (e) => fill((x) => ({ ...x, [k]: e.target ? e.target.value : e }));
   const save = async () => {
     if (f.complaint.trim().length < 3) throw new Error(t("new.need-complaint"));
     const job = uuid7(), shop = who().shop || {};
-    await record(job, "open", { number: f.number.trim() || job.slice(0, 8), complaint: f.complaint.trim(), technician: who().actor.person, currency: shop.currency });
+    await record(job, "open", { number: f.number.trim() || job.slice(0, 8), complaint: f.complaint.trim(), appointment: f.appointment, technician: who().actor.person, currency: shop.currency });
     if (f.name.trim() || f.phone.trim()) await record(job, "customer", { name: f.name.trim(), phone: f.phone.trim() });
     await record(job, "site", { address: f.address.trim(), zone: Intl.DateTimeFormat().resolvedOptions().timeZone, country: shop.country });
     if (f.kind || f.maker.trim()) await record(job, "unit", { kind: f.kind, maker: f.maker.trim() });
     await record(job, "coverage", { kind: f.coverage, payer: f.payer.trim() });
-    await keepCard({ job, number: f.number.trim(), customer: f.name.trim(), place: f.address.trim(), unitKind: f.kind, maker: f.maker.trim(), payer: f.payer.trim(), opened: now.toISOString(), changed: now.toISOString(), stage: "booked" });
+    await keepCard({ job, number: f.number.trim(), customer: f.name.trim(), place: f.address.trim(), unitKind: f.kind, maker: f.maker.trim(), payer: f.payer.trim(), appointment: f.appointment, opened: now.toISOString(), changed: now.toISOString(), stage: "booked" });
     tell(t("new.kept"));
     go(`/job/${job}/visit`, { replace: true });
   };
@@ -35,6 +35,7 @@ export function NewJob() {
       <${Field} label=${t("job.customer")} value=${f.name} onInput=${set("name")} maxlength="150" />
       <${Field} label=${t("new.phone")} type="tel" inputmode="tel" value=${f.phone} onInput=${set("phone")} maxlength="40" />
       <${Field} label=${t("job.site")} value=${f.address} onInput=${set("address")} maxlength="300" />
+      <${Field} label=${t("new.day")} type="date" value=${f.appointment} onInput=${set("appointment")} />
       <${Field} label=${t("new.number")} value=${f.number} onInput=${set("number")} maxlength="60" />
     </div></div>
   <//>`;

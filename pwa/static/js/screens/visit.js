@@ -27,12 +27,13 @@ export function Visit({ id, query }) {
   const [waited, enough] = useState(core.ready());
   useEffect(() => { core.whenReady(1500).then(() => enough(true)); }, []);
   const stage = picked || usual, bar = useRef();
+  // The cautions come from the rules on the phone; what stands below them should not move when they do.
+  const known = Boolean(data && (data.checked || (!core.canCheck() && waited)));
   useEffect(() => {
     const now = bar.current?.querySelector('[aria-current="step"]');
     if (now) bar.current.scrollLeft = now.offsetLeft - (bar.current.clientWidth - now.offsetWidth) / 2;
-  }, [stage, Boolean(data)]);
-  // The cautions come from the rules on the phone; what stands below them should not move when they do.
-  if (!data || (!data.checked && (core.canCheck() || !waited))) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
+  }, [stage, known]);
+  if (!known) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
   const here = open.filter((f) => f.stage === stage);
   const required = open.filter((f) => f.severity === "required").length;
   const next = list[list.indexOf(stage) + 1];
