@@ -135,13 +135,16 @@ func (v tagValues) taken(note func(string, ...any)) *claims.ExifTime {
 	return nil
 }
 
+// No camera wrote EXIF before 1970, where the clocks of many begin: an earlier year, or one far ahead, is no time of exposure.
+const firstYear, lastYear = 1970, 2199
+
 // exifDate checks "YYYY:MM:DD HH:MM:SS" against the calendar and writes it as "YYYY-MM-DDThh:mm:ss".
 func exifDate(s string) (string, bool) {
 	if len(s) != 19 {
 		return "", false
 	}
 	t, err := time.Parse("2006:01:02 15:04:05", s)
-	if err != nil || t.Year() == 0 {
+	if err != nil || t.Year() < firstYear || t.Year() > lastYear {
 		return "", false
 	}
 	return t.Format("2006-01-02T15:04:05"), true
@@ -170,7 +173,7 @@ func digitsOnly(s string) bool { return s != "" && strings.Trim(s, "0123456789")
 // gpsTime joins GPSDateStamp "YYYY:MM:DD" and GPSTimeStamp (both UTC); "" when either is missing or impossible.
 func (v tagValues) gpsTime() string {
 	day, err := time.Parse("2006:01:02", v["GPSDateStamp"])
-	if err != nil || day.Year() == 0 {
+	if err != nil || day.Year() < firstYear || day.Year() > lastYear {
 		return ""
 	}
 	secs, err := strconv.ParseFloat(v["GPSTimeStamp"], 64)

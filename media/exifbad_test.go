@@ -148,6 +148,9 @@ func TestCaptureTimes(t *testing.T) {
 		{"zeros", tagValues{"DateTimeOriginal": "0000:00:00 00:00:00"}, "", "", 0},
 		{"29 February of a common year", tagValues{"DateTimeOriginal": "2025:02:29 00:00:00"}, "", "", 1},
 		{"month 13", tagValues{"DateTimeOriginal": "2026:13:01 00:00:00"}, "", "", 1},
+		{"year 1", tagValues{"DateTimeOriginal": "0001:01:01 00:00:00"}, "", "", 1},
+		{"year 9999", tagValues{"DateTimeOriginal": "9999:12:31 23:59:59"}, "", "", 1},
+		{"a clock that was never set", tagValues{"DateTimeOriginal": "1970:01:01 00:00:07"}, "1970-01-01T00:00:07", "", 0},
 		{"words", tagValues{"DateTimeOriginal": "yesterday at noon.."}, "", "", 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
