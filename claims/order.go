@@ -170,9 +170,9 @@ func against(m mark, w Work) Order {
 	chained := m.device == s.device && m.seq > 0 && s.seq > 0
 	if chained && !s.stated {
 		if m.seq < s.seq {
-			add(Before, "sequence", "The device %s made it as its entry %d and noted that %s as its entry %d; each carries the hash of the one before.", m.device, m.seq, w.What, s.seq)
+			add(Before, "sequence", "One device made it as its entry %d and noted that %s as its entry %d; each carries the hash of the one before.", m.seq, w.What, s.seq)
 		} else if m.seq > s.seq && !m.existed {
-			add(After, "sequence", "The device %s made it as its entry %d, after its entry %d that %s.", m.device, m.seq, s.seq, w.What)
+			add(After, "sequence", "One device made it as its entry %d, after its entry %d that %s.", m.seq, s.seq, w.What)
 		}
 	}
 	if apart, may, ok := clocksApart(m, s); ok {
