@@ -156,13 +156,13 @@ func TestCoveredBundle(t *testing.T) {
 		assert.Equal(t, keptCovered, e.Photos[1].Kept)
 		assert.Nil(t, e.Photos[1].Facts.GPS)
 	})
-	t.Run("a view that stands in says how it was made", func(t *testing.T) {
+	t.Run("a picture that stands in says how it was made", func(t *testing.T) {
 		data, _ := pack(t, coverParcel(t, claims.Hold{Position: true}))
 		var e Evidence
 		require.NoError(t, json.Unmarshal(open(t, data).data["data/evidence.json"], &e))
-		assert.Equal(t, keptView, e.Photos[1].Kept)
+		assert.Equal(t, keptStripped, e.Photos[1].Kept)
 		require.NotNil(t, e.Photos[1].Derived)
-		assert.Equal(t, []string{stepView}, e.Photos[1].Derived.Steps)
+		assert.Equal(t, []string{stepStrip}, e.Photos[1].Derived.Steps)
 	})
 }
 

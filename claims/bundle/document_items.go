@@ -232,6 +232,8 @@ func (pl *plan) remarks(s *shot) []string {
 	switch s.kept {
 	case keptView:
 		out = append(out, "original held back ("+s.why+"); a reduced picture without metadata is in the bundle")
+	case keptStripped:
+		out = append(out, "original held back ("+s.why+"); the same picture without metadata is in the bundle")
 	case keptCovered:
 		out = append(out, "parts of the picture are covered by hand; the original is held back")
 	case keptWithheld:

@@ -129,8 +129,8 @@ type EvidenceJob struct {
 type EvidencePhoto struct {
 	// No is its number in the report and in the file names.
 	No int `json:"no"`
-	// Kept is whole (the original is in the bag), view (a reduced picture without metadata stands in for it), covered (one with
-	// parts covered by hand) or withheld.
+	// Kept is whole (the original is in the bag), stripped (the same picture without metadata stands in for it), view (a
+	// reduced one does), covered (one with parts covered by hand) or withheld.
 	Kept string `json:"kept"`
 	Why  string `json:"why,omitempty"`
 	// Derived says how a picture that stands in was made.

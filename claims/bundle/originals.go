@@ -75,6 +75,10 @@ func (pl *plan) writeOriginals(ctx context.Context, b *bagWriter) error {
 
 // read reads a small original and checks it against its digest.
 func (pl *plan) read(ctx context.Context, s *shot, buf []byte) ready {
+	if s.kept == keptStripped {
+		data, err := pl.stripped(ctx, s)
+		return ready{shot: s, data: data, sum: hexSum(data), err: err}
+	}
 	if s.kept != keptWhole {
 		view, err := pl.parcel.Blobs.Derived(ctx, s.Body.Digest, s.standIn())
 		return ready{shot: s, data: view, sum: hexSum(view), err: err}

@@ -235,7 +235,7 @@ func TestHold(t *testing.T) {
 			}
 			views := 0
 			for name := range open(t, data).data {
-				if strings.HasSuffix(name, "-view.jpg") {
+				if strings.HasSuffix(name, "-stripped.jpg") {
 					views++
 				}
 			}
@@ -280,7 +280,7 @@ func TestHold(t *testing.T) {
 		assert.False(t, bytes.Contains(data, []byte("GPSLatitude")))
 		assert.False(t, bytes.Contains(data, clip))
 		c := open(t, data)
-		assert.NotNil(t, c.data["data/originals/0001-symptom-view.jpg"])
+		assert.NotNil(t, c.data["data/originals/0001-symptom-stripped.jpg"])
 		assert.NotNil(t, c.data["data/originals/0003-symptom-view.jpg"])
 		assert.Contains(t, string(c.data["data/README.txt"]), string(claims.DigestOf(clip)))
 	})

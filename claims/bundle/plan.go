@@ -234,11 +234,18 @@ func (pl *plan) original(ctx context.Context, s *shot) error {
 			return err
 		}
 		if s.why != "" {
+			strip, err := pl.strippable(ctx, s)
+			if err != nil {
+				return fmt.Errorf("original of photo %d (%s, %s): %w", s.no, s.Body.Subject, d, err)
+			}
 			view, err := has(claims.DerivedView)
 			if err != nil {
 				return fmt.Errorf("view of photo %d (%s, %s): %w", s.no, s.Body.Subject, d, err)
 			}
-			if view {
+			if strip {
+				s.kept, s.file = keptStripped, "data/originals/"+s.stem+"-stripped.jpg"
+				s.made = &Derivation{From: d, Steps: []string{stepStrip}}
+			} else if view {
 				s.kept, s.file = keptView, "data/originals/"+s.stem+"-view.jpg"
 				s.made = &Derivation{From: d, Steps: []string{stepView}}
 			} else {

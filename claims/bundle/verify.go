@@ -153,6 +153,7 @@ func (v *verifier) run(r io.ReaderAt, size int64) {
 	if !v.o.SkipPictures {
 		v.pictures()
 		v.coveredPictures()
+		v.strippedPictures()
 	}
 	v.withheld()
 }
@@ -281,7 +282,7 @@ func (v *verifier) originals() {
 			default:
 				whole++
 			}
-		case keptView:
+		case keptView, keptStripped:
 			switch {
 			case !ok || sum != p.FileSHA256:
 				wrong("the picture that stands in for its original is missing or was changed.")

@@ -108,6 +108,15 @@ func (v *verifier) pictureOf(path string) (img image.Image, err error) {
 			err = fmt.Errorf("the picture is damaged")
 		}
 	}()
+	data, err := v.bytesOf(path)
+	if err != nil {
+		return nil, err
+	}
+	return decode(data)
+}
+
+// bytesOf reads a picture of the bag.
+func (v *verifier) bytesOf(path string) ([]byte, error) {
 	f := v.files[path]
 	if f.size > maxPicture {
 		return nil, fmt.Errorf("it has more than %d bytes", maxPicture)
@@ -117,9 +126,5 @@ func (v *verifier) pictureOf(path string) (img image.Image, err error) {
 		return nil, err
 	}
 	defer rc.Close()
-	data, err := io.ReadAll(io.LimitReader(rc, f.size))
-	if err != nil {
-		return nil, err
-	}
-	return decode(data)
+	return io.ReadAll(io.LimitReader(rc, f.size))
 }

@@ -3,13 +3,16 @@ package web
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"net/http"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -28,6 +31,10 @@ func TestPrivacyOverHTTP(t *testing.T) {
 	pic := photo(t, 7)
 	d := f.owner.upload(pic)
 	require.Equal(t, http.StatusOK, f.owner.do(http.MethodPost, "/entries", batch(f.entry(job, "photo", photoBody(pic, "rating-plate")))).status)
+
+	require.Equal(t, http.StatusCreated, office.do(http.MethodPost, "/jobs/"+job+"/bundles", nil).status)
+	link := office.do(http.MethodPost, "/jobs/"+job+"/links", map[string]any{"for": "customer", "to": "Ottoline Quillfeather", "version": 1})
+	require.Less(t, link.status, 300, link.text())
 
 	found := office.do(http.MethodGet, "/privacy/customer?job="+job, nil)
 	require.Equal(t, http.StatusOK, found.status, found.text())
@@ -96,6 +103,11 @@ func TestPrivacyOverHTTP(t *testing.T) {
 
 	st, err := f.opt.Service.Stores.Shop(t.Context(), testShop)
 	require.NoError(t, err)
+	require.NoError(t, st.Notes(t.Context(), "", func(name string, value []byte) bool {
+		assert.NotContains(t, string(value), "Quillfeather", "note %s", name)
+		assert.False(t, strings.HasPrefix(name, "share/"), "the link is gone with what it showed")
+		return true
+	}))
 	blobs, err := f.opt.Service.Blobs.Shop(t.Context(), testShop)
 	require.NoError(t, err)
 	report, err := custody.Checker{Store: st, Blobs: blobs}.Check(t.Context())
@@ -132,4 +144,29 @@ func (f *fixture) enterAgain() *client {
 	token, err := f.access.OwnerLink(f.t.Context(), testShop)
 	require.NoError(f.t, err)
 	return f.enter(token)
+}
+
+// What was ordered and broken off is finished when the server starts again.
+func TestErasingIsFinishedAtStart(t *testing.T) {
+	f := newFixture(t)
+	job := f.openJob(f.owner, 1)
+	require.Equal(t, http.StatusOK, f.owner.do(http.MethodPost, "/entries", batch(f.entry(job, "customer", map[string]any{"name": "Ottoline Quillfeather"}))).status)
+	broken := errors.New("the power went")
+	owner := claims.Actor{Shop: testShop, Person: "Owner", Role: claims.Owner, Device: "desk"}
+	_, err := f.opt.Service.Erase(t.Context(), owner, claims.EraseOrder{Jobs: []claims.JobID{claims.JobID(job)}, Reason: "asked by letter", Basis: "asked", Despite: []string{"unfinished"}},
+		func(context.Context, []claims.Digest) error { return broken })
+	require.ErrorIs(t, err, broken)
+	left := func() claims.Job {
+		j, err := f.opt.Service.Job(t.Context(), owner, claims.JobID(job))
+		require.NoError(t, err)
+		return j
+	}
+	require.Equal(t, "Ottoline Quillfeather", left().Customer.Name, "ordered, and not done")
+	f.owner.do(http.MethodPost, "/entries", batch(f.entry(job, "note", map[string]any{"text": "late"}))).problem(http.StatusGone, claims.Erased)
+
+	again, err := New(f.opt)
+	require.NoError(t, err)
+	defer again.Close()
+	require.Eventually(t, func() bool { return left().Gone > 0 }, time.Minute, 5*time.Millisecond)
+	assert.Empty(t, left().Customer.Name)
 }

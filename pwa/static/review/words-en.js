@@ -31,7 +31,7 @@ export default {
 
   "review.close": "Close", "review.save": "Save", "review.taken": "Taken", "review.received": "Reached the shop", "review.by": "By", "review.no-view": "A browser can't show this kind of file. Save it to look at it.",
   "review.same-bytes": "These are the bytes that the bundle's list names.", "review.picture-other": "not what the bundle's list says", "review.not-hashed": "not checked",
-  "review.kept-covered": "{why}; the original is held back", "review.kept-view": "reduced picture: {why}", "review.kept-withheld": "held back: {why}", "review.used-before": "also in another job",
+  "review.kept-covered": "{why}; the original is held back", "review.kept-stripped": "without metadata: {why}", "review.kept-view": "reduced picture: {why}", "review.kept-withheld": "held back: {why}", "review.used-before": "also in another job",
   "review.basis-corroborated": "time corroborated", "review.basis-consistent": "time consistent", "review.basis-single-source": "time from one source", "review.basis-conflicting": "times conflict",
 
   "review.add": "Your side", "review.add-what": "Here you can add what you have to say, with pictures of yours. It reaches the shop under your name and can't be changed or taken back later; nothing else is touched by it.",
