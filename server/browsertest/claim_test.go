@@ -88,6 +88,17 @@ func TestClaimToPaid(t *testing.T) {
 		p.sees("Settled")
 		p.open("http://" + s.addr + "/board?show=settled")
 		p.sees("E. Paid")
+
+		// What was recorded by mistake is withdrawn, with a reason.
+		p.open(page)
+		p.tap("Withdraw Claim closed")
+		p.sees("It is taken out of the account")
+		p.tap("Keep")
+		p.until(`document.querySelector("#f-reason-wrong")?.innerText.includes("left empty")`)
+		p.write("reason", "Closed too early.")
+		p.keptForm()
+		p.sees("Close the claim")
+		p.sees("Closed too early.")
 	})
 
 	t.Run("FromARefusalToTheSecondPayment", func(t *testing.T) {
@@ -143,6 +154,13 @@ func TestClaimToPaid(t *testing.T) {
 
 	t.Run("BadInputStaysAtItsField", func(t *testing.T) {
 		job := p.worked("G. Papers", "K-13", 2, nil)
+		p.open("http://" + s.addr + "/job/" + job + "/write?what=papers&field=unit.serial")
+		p.fill("Made (year, month or day)", "last spring")
+		p.tap("Keep")
+		p.until(`document.querySelector(".field.bad .wrong-here")?.innerText.includes("A date looks like")`)
+		assert.Equal(t, "true", ask[string](p, `document.querySelector(".field.bad input").getAttribute("aria-invalid")`))
+		p.sound("a bad date")
+		assert.Len(t, p.bodies(job, "unit"), 1, "nothing was kept")
 		form := "http://" + s.addr + "/job/" + job + "/claim?what=coverage"
 		p.open(form)
 		p.write("submitDays", "soon")

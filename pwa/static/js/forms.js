@@ -97,16 +97,17 @@ const papers = {
     for (const [part, names] of Object.entries(PAPERS)) for (const n of names) v[`${part}.${n}`] = job[part][n] || "";
     return v;
   },
-  fields({ value, set, query, id }) {
+  fields({ value, set, query, id, errors }) {
     const wanted = { "narrative.complaint": "open.complaint", "job.number": "open.number", "coverage.start-event": "coverage.startEvent" }[query.get("field")] || query.get("field") || "";
     const one = (key) => {
       const label = t(`papers.${key}`), give = (v) => set({ [key]: v });
-      if (picks[key]) return html`<${Pick} key=${key} label=${label} none=${t("papers.unknown")} options=${picks[key]()} value=${value[key]} onPick=${give} />`;
-      if (key === "open.complaint" || key === "unit.unreadable") return html`<${Field} key=${key} label=${label}><textarea value=${value[key]} onInput=${(e) => give(e.target.value)} maxlength="2000"></textarea><//>`;
-      return html`<${Field} key=${key} label=${label} type=${kinds[key] || "text"} value=${value[key]} onInput=${(e) => give(e.target.value)} maxlength="200" autocapitalize=${/model|serial/.test(key) ? "characters" : undefined} />`;
+      const wrong = errors?.[key];
+      if (picks[key]) return html`<${Pick} key=${key} label=${label} wrong=${wrong} none=${t("papers.unknown")} options=${picks[key]()} value=${value[key]} onPick=${give} />`;
+      if (key === "open.complaint" || key === "unit.unreadable") return html`<${Field} key=${key} label=${label} wrong=${wrong}><textarea value=${value[key]} onInput=${(e) => give(e.target.value)} maxlength="2000"></textarea><//>`;
+      return html`<${Field} key=${key} label=${label} wrong=${wrong} type=${kinds[key] || "text"} value=${value[key]} onInput=${(e) => give(e.target.value)} maxlength="200" autocapitalize=${/model|serial/.test(key) ? "characters" : undefined} />`;
     };
     const first = wanted.split(".")[0];
-    return Object.keys(sections).map((part) => html`<details class="sheet" key=${part} open=${!wanted || part === first}><summary>${t(sections[part])}</summary>
+    return Object.keys(sections).map((part) => html`<details class="sheet" key=${part} open=${!wanted || part === first || Object.keys(errors || {}).some((k) => k.startsWith(`${part}.`))}><summary>${t(sections[part])}</summary>
       ${part === "unit" && html`<div class="btn-row form-top"><${ShotButton} job=${id} body=${{ subject: "rating-plate" }} onKept=${(e) => go(`/job/${id}/shoot?subject=rating-plate&entry=${e.id}`)}>${term("subjects", "rating-plate")}<//></div>`}
       <div class="two">${PAPERS[part].map((n) => one(`${part}.${n}`))}</div></details>`);
   },

@@ -40,8 +40,9 @@ export const Wrong = ({ error, retry }) => error && html`<${Notice} kind="wrong"
   ${error.status === 401 && html`<div class="btn-row"><${Link} to="/enter" class="btn">${t("enter.title")}<//></div>`}
   ${error.status !== 401 && retry && html`<div class="btn-row"><button type="button" class="btn" onClick=${retry}><${Icon} name="again" />${t("again")}</button></div>`}<//>`;
 
-export function Field({ label, hint, children, ...input }) {
-  return html`<label class="field"><span>${label}</span>${children || html`<input type="text" autocomplete="off" ...${input} />`}${hint && html`<small>${hint}</small>`}</label>`;
+/** Field is a field with its label; wrong is what is wrong with what stands in it, and what to write. */
+export function Field({ label, hint, wrong, children, ...input }) {
+  return html`<label class=${`field ${wrong ? "bad" : ""}`}><span>${label}</span>${children || html`<input type="text" autocomplete="off" aria-invalid=${wrong ? "true" : undefined} ...${input} />`}${hint && html`<small>${hint}</small>`}${wrong && html`<strong class="wrong-here">${wrong}</strong>`}</label>`;
 }
 
 /** Choices offers a few exclusive values as big buttons. */
@@ -52,8 +53,8 @@ export function Choices({ label, name, options, value, onPick }) {
 }
 
 /** Pick is a drop-down for long lists. */
-export function Pick({ label, hint, options, value, onPick, none }) {
-  return html`<${Field} label=${label} hint=${hint}><select value=${value} onChange=${(e) => onPick(e.target.value)}>
+export function Pick({ label, hint, wrong, options, value, onPick, none }) {
+  return html`<${Field} label=${label} hint=${hint} wrong=${wrong}><select value=${value} onChange=${(e) => onPick(e.target.value)}>
     ${none !== undefined && html`<option value="">${none}</option>`}
     ${options.map((o) => html`<option key=${o.id} value=${o.id} selected=${o.id === value}>${o.title}</option>`)}
   </select><//>`;

@@ -46,6 +46,11 @@ function useBoard(filter) {
     }
   }, [filter.show, filter.q]);
   useEffect(() => { load(null); }, [load, news]);
+  useEffect(() => { // who comes back to the board sees what others did meanwhile
+    const again = () => { if (!document.hidden && (state.jobs?.length ?? 0) <= 100) load(null); };
+    document.addEventListener("visibilitychange", again);
+    return () => document.removeEventListener("visibilitychange", again);
+  });
   return { ...state, more: () => load(state.next), retry: () => load(null) };
 }
 

@@ -8,7 +8,7 @@ import * as api from "../api.js";
 import * as ask from "./ask.js";
 import { heldNow } from "./claim-steps.js";
 import { useKeys } from "./keys.js";
-import { go } from "../route.js";
+import { Link, go } from "../route.js";
 import { isOffice } from "../me.js";
 import { t, term, money, moment, day, capital } from "../words.js";
 
@@ -63,18 +63,20 @@ function OldParts({ id, job }) {
 }
 
 // Each sending with its bundle and what came back, in order; every bundle stays to be had as it went out.
+const Withdraw = ({ id, entry, what }) => isOffice() && html` <${Link} to=${`/job/${id}/claim?what=strike&entry=${entry}`} class="inline no-print" aria-label=${`${t("strike.do")} ${what}`}>${t("strike.do")}<//>`;
+
 function Course({ id, job, a }) {
   const list = a?.versions || [];
   if (!list.length) return null;
   const m = (x) => money(x);
   return html`<h3>${t("course.title")}</h3><ol class="time-line course">${list.map((v, i) => html`<li key=${v.send.entry}>
-    <p><b>${t("course.sent", { n: i + 1, to: v.send.body.to })}</b> <span class="soft small">${moment(v.send.at)} · ${v.send.by}</span></p>
+    <p><b>${t("course.sent", { n: i + 1, to: v.send.body.to })}</b> <span class="soft small">${moment(v.send.at)} · ${v.send.by}</span><${Withdraw} id=${id} entry=${v.send.entry} what=${t("kind.send")} /></p>
     <p class="small">${[v.send.body.how, v.send.body.asked && t("pay.asked", { amount: m(v.send.body.asked) })].filter(Boolean).join(" · ")}</p>
     ${v.bundle ? html`<p class="small"><a class="inline" href=${api.bundleAddress(id, v.bundle.version)} download=${v.bundle.name}>${t("course.bundle", { n: v.bundle.version })}</a> <span class="soft num">${v.bundle.digest.slice(0, 16)}…</span></p>` : html`<p class="small soft">${t("send.no-bundle")}</p>`}
-    ${(v.answers || []).map((x) => html`<p key=${x.entry}><${Mark} kind=${x.body.outcome === "paid" ? "met" : "gap"}>${t(`answer.${x.body.outcome}`)}<//> ${[x.body.reason && term("refusalReasons", x.body.reason), x.body.words && `“${x.body.words}”`, x.body.replyBy && t("reply.by", { day: day(x.body.replyBy) })].filter(Boolean).join(" · ")} <span class="soft small">${moment(x.at)} · ${x.by}</span></p>`)}
-    ${(v.payments || []).map((x) => html`<p key=${x.entry}>${t("course.paid", { amount: m(x.body.amount), from: t(`pay.from.${x.body.from}`) })} <span class="soft small">${[x.body.reference, day(x.body.on), x.by].filter(Boolean).join(" · ")}</span></p>`)}</li>`)}
+    ${(v.answers || []).map((x) => html`<p key=${x.entry}><${Mark} kind=${x.body.outcome === "paid" ? "met" : "gap"}>${t(`answer.${x.body.outcome}`)}<//> ${[x.body.reason && term("refusalReasons", x.body.reason), x.body.words && `“${x.body.words}”`, x.body.replyBy && t("reply.by", { day: day(x.body.replyBy) })].filter(Boolean).join(" · ")} <span class="soft small">${moment(x.at)} · ${x.by}</span><${Withdraw} id=${id} entry=${x.entry} what=${t("kind.answer")} /></p>`)}
+    ${(v.payments || []).map((x) => html`<p key=${x.entry}>${t("course.paid", { amount: m(x.body.amount), from: t(`pay.from.${x.body.from}`) })} <span class="soft small">${[x.body.reference, day(x.body.on), x.by].filter(Boolean).join(" · ")}</span><${Withdraw} id=${id} entry=${x.entry} what=${t("kind.payment")} /></p>`)}</li>`)}
     ${(job.replies || []).map((r) => html`<li key=${r.entry}><p>${t("course.reply")} <span class="soft small">${term("refusalReasons", r.body.reason)} · ${moment(r.at)} · ${r.by}</span></p></li>`)}
-    ${(job.settlements || []).map((s) => html`<li key=${s.entry}><p><${Mark} kind="met" icon="met">${t("board.settled")}<//> ${t(`settle.${s.body.outcome}`)} ${s.body.reason || ""} <span class="soft small">${moment(s.at)} · ${s.by}</span></p></li>`)}</ol>`;
+    ${(job.settlements || []).map((s) => html`<li key=${s.entry}><p><${Mark} kind="met" icon="met">${t("board.settled")}<//> ${t(`settle.${s.body.outcome}`)} ${s.body.reason || ""} <span class="soft small">${moment(s.at)} · ${s.by}</span><${Withdraw} id=${id} entry=${s.entry} what=${t("kind.settle")} /></p></li>`)}</ol>`;
 }
 
 const said = (v) => (typeof v === "object" && v !== null && !Array.isArray(v) ? v.text ?? Object.entries(v).map(([k, x]) => `${k}: ${typeof x === "object" ? JSON.stringify(x) : x}`).join(", ") : Array.isArray(v) ? JSON.stringify(v) : String(v));

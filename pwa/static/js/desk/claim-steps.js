@@ -5,7 +5,7 @@ import { ShotButton } from "../shot-button.js";
 import { minor, major } from "../forms.js";
 import { In, Tick, FieldError } from "./fields.js";
 import * as ask from "./ask.js";
-import { t, term, termsOf, money, capital } from "../words.js";
+import { t, term, termsOf, money, capital, kindName, moment } from "../words.js";
 
 const today = () => { const d = new Date(); return new Date(d - d.getTimezoneOffset() * 60000).toISOString().slice(0, 10); };
 const amountAt = (field, text, currency) => { try { return minor(text, currency); } catch (e) { throw new FieldError(field, e.message); } };
@@ -142,4 +142,16 @@ const settle = {
   entries: (v) => [["settle", { outcome: v.outcome, reason: v.reason.trim() }]],
 };
 
-export const STEPS = { send, answer, payment, return: partReturn, settle };
+// What was recorded by mistake is withdrawn, with a reason; it stays to be seen.
+const strike = {
+  begin: () => ({ reason: "" }),
+  Fields({ value: v, set, errors, context: c }) {
+    const lists = { sends: "send", answers: "answer", payments: "payment", settlements: "settle", partReturns: "part-return", replies: "reply" };
+    const [list] = Object.keys(lists).filter((l) => (c.job[l] || []).some((x) => x.entry === c.query.get("entry"))), it = (c.job[list] || []).find((x) => x.entry === c.query.get("entry"));
+    return html`<div class="sheet">${it && html`<p><b>${kindName(lists[list])}</b> <span class="num">${t("timeline.number", { n: String(it.number) })}</span> <span class="soft">${moment(it.at)} · ${it.by}</span></p>`}
+      <p class="soft small">${t("strike.what")}</p><${In} name="reason" label=${t("strike.reason")} area value=${v.reason} onPick=${pick(set, "reason")} errors=${errors} maxlength="8000" /></div>`;
+  },
+  entries: (v, c) => [["strike", { entry: c.query.get("entry"), reason: v.reason.trim() }]],
+};
+
+export const STEPS = { send, answer, payment, return: partReturn, settle, strike };

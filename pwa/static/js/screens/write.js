@@ -2,7 +2,8 @@
 import { html, useEffect, useState } from "../view.js";
 import { Screen, Field, Do, Notice, tell } from "../parts.js";
 import { useJob } from "../use-job.js";
-import { record } from "../record.js";
+import { record, clean } from "../record.js";
+import { send } from "../api.js";
 import { back } from "../route.js";
 import { FORMS } from "../forms.js";
 import { Caution } from "./visit.js";
@@ -17,7 +18,7 @@ export function Write({ id, query }) {
   const [asked, found] = useState(null); // the job as the server has it, when what is to be corrected is not here yet
   const old = data && wanted && [...(data.job[lists[what]] || []), ...(asked?.[lists[what]] || [])].find((x) => x.entry === wanted);
   useEffect(() => { if (data && wanted && !old && !asked) jobNow(id).then((j) => found(j || {})); }, [data, old, asked]);
-  const [value, set] = useState(null), [why, because] = useState(""), [base, began] = useState(null), [both, clash] = useState(null);
+  const [value, set] = useState(null), [why, because] = useState(""), [base, began] = useState(null), [both, clash] = useState(null), [errors, wrong] = useState({});
   useEffect(() => {
     if (!data || !form || value || (wanted && !old && !asked)) return;
     const start = form.begin(data.job, old?.body, query);
@@ -29,6 +30,7 @@ export function Write({ id, query }) {
   // save keeps what was changed here. What somebody else has changed since the form was opened is never written over unseen.
   const save = async (typed = value, from = base) => {
     if (old && why.trim().length < 3) throw new Error(t("write.need-why"));
+    wrong({});
     let fresh = data.job, now = old;
     if (old || form.merged) {
       fresh = (await jobNow(id)) ?? fresh;
@@ -44,6 +46,13 @@ export function Write({ id, query }) {
     }
     const entries = form.entries(typed, fresh);
     if (!entries.length && from === base) throw new Error(t("write.nothing")); // after a choice, what stands may be what was chosen
+    for (const [kind, body] of entries) {
+      const bad = await refusal(kind, body);
+      if (!bad) continue;
+      wrong({ [`${kind}.${bad.field}`]: bad.says });
+      setTimeout(() => document.querySelector(".field.bad")?.scrollIntoView({ block: "center" }));
+      throw new Error(`${nameOf(`${kind}.${bad.field}`)}: ${bad.says}`);
+    }
     for (const [kind, body] of entries) await record(id, kind, body, now ? { supersedes: now.latest, why: why.trim() } : {});
     tell(t("write.kept"));
     back(`/job/${id}/visit`);
@@ -55,15 +64,26 @@ export function Write({ id, query }) {
     clash(null);
     return save(next, from);
   };
-  const nameOf = (key) => [`papers.${key}`, `${what}.${key.replace(/[A-Z]/g, (c) => `-${c.toLowerCase()}`)}`, `write.${what}-${key}`, `work.${key}`].map((k) => [k, t(k)]).find(([k, said]) => said !== k)?.[1] ?? key;
+  const nameOf = (path) => [path, path.slice(path.indexOf(".") + 1)].map(nameOfKey).find((x, i) => i > 0 || x !== path);
+  const nameOfKey = (key) => [`papers.${key}`, `${what}.${key.replace(/[A-Z]/g, (c) => `-${c.toLowerCase()}`)}`, `write.${what}-${key}`, `work.${key}`].map((k) => [k, t(k)]).find(([k, said]) => said !== k)?.[1] ?? key;
   return html`<${Screen} title=${t(`write.${what}`)} up=${`/job/${id}/visit`} foot=${!both && html`<${Do} act=${() => save()} kind="main big" icon="met">${t(old ? "write.correct" : "write.keep")}<//>`}>
     <div class="narrow-form">
       ${both && html`<${Both} list=${both.list} by=${both.by} nameOf=${nameOf} onChosen=${chosen} onCancel=${() => clash(null)} />`}
       ${form.note && html`<${Notice}><p>${t(form.note)}</p><//>`}
-      ${form.fields({ value, set: (more) => set((v) => ({ ...v, ...more })), data, id, query })}
+      ${form.fields({ value, set: (more) => set((v) => ({ ...v, ...more })), data, id, query, errors })}
       ${old && html`<div class="sheet"><${Field} label=${t("write.why")} hint=${t("write.why-hint")}><textarea value=${why} onInput=${(e) => because(e.target.value)} maxlength="1000"></textarea><//></div>`}
     </div>
   <//>`;
+}
+
+// refusal asks the server whether it would take this: {field, says} when not. Where there is no answer soon, the outbox finds out.
+async function refusal(kind, body) {
+  try {
+    await send("POST", "/entries/check", { kind, body: clean(body) }, { limit: 2500 });
+  } catch (e) {
+    if (e.status === 422) return { field: (e.where || "").replace(/^body\.?/, ""), says: e.message };
+  }
+  return null;
 }
 
 function CautionScreen({ id, data, query }) {
