@@ -241,10 +241,17 @@ func photoFacts(f *rules.Facts, j *Job) {
 		}
 	}
 	views := j.PhotoViews()
+	var orders []Order
+	if _, worked := j.FirstWork(); worked {
+		orders = j.PhotoOrders(views)
+	}
 	for i, p := range j.Photos {
 		b, v := p.Body, views[i]
 		photo := rules.Photo{Entry: string(p.Entry), Digest: string(b.Digest), Subject: b.Subject, Component: b.Component, At: v.Time.At,
 			TimeBasis: v.Time.Basis, Place: v.Place.Where, Metres: v.Place.Metres, UsedBefore: used[p.Entry], PairedWith: string(b.PairedWith)}
+		if orders != nil {
+			photo.BeforeWork, photo.BeforeWorkBy = orders[i].Answer, orders[i].By
+		}
 		if facts, ok := j.Facts[b.Digest]; ok {
 			photo.Width, photo.Height = facts.Width, facts.Height
 			photo.Sharp, photo.Dark, photo.Bright = facts.Sharp, facts.Dark, facts.Bright

@@ -92,3 +92,18 @@ func TestInstantsOfRFC3339(t *testing.T) {
 	assert.Equal(t, Before, o.Answer, o.Says)
 	assert.Contains(t, o.Says, "40 min before")
 }
+
+// The check knows of each picture whether it is from before work, and by which clock; without work on record nothing is said.
+func TestFactsSayBeforeWork(t *testing.T) {
+	es := []Kept{
+		made(t, 1, KindPhoto, 5, Photo{Digest: DigestOf(nil), Bytes: 1, Subject: "floor"}, func(e *Entry) { e.Clock = &Clock{UncertaintyMs: 40} }),
+		made(t, 2, KindPhoto, 30, Photo{Digest: DigestOf([]byte{1}), Bytes: 1, Subject: "floor"}, func(e *Entry) { e.Clock = &Clock{UncertaintyMs: 40} }),
+	}
+	j := Fold(es)
+	f := FactsOf(&j, nil, nineOClock)
+	assert.Empty(t, f.Photos[0].BeforeWork)
+	j = Fold(append(es, made(t, 3, KindWorkStart, 20, Step{}, func(e *Entry) { e.Clock = &Clock{UncertaintyMs: 40} })))
+	f = FactsOf(&j, nil, nineOClock)
+	assert.Equal(t, [2]string{Before, "receipt"}, [2]string{f.Photos[0].BeforeWork, f.Photos[0].BeforeWorkBy})
+	assert.Equal(t, [2]string{After, "receipt"}, [2]string{f.Photos[1].BeforeWork, f.Photos[1].BeforeWorkBy})
+}

@@ -44,7 +44,11 @@ func (c *checker) photo(it *item, t turn) verdict {
 	}
 	switch {
 	case len(fine) >= need:
-		return verdict{outcome: Met, sentence: one(len(fine), thing, met), entries: c.photoEntries(fine)}
+		s := one(len(fine), thing, met)
+		if it.beforeWork() {
+			s += c.workClock(fine)
+		}
+		return verdict{outcome: Met, sentence: s, entries: c.photoEntries(fine)}
 	case len(fine)+len(unsure) >= need:
 		return verdict{outcome: Doubt, sentence: text(best), entries: c.photoEntries(append(fine, unsure...))}
 	case len(fine)+len(unsure)+len(wrong) == 0:
@@ -119,7 +123,11 @@ func (c *checker) photoFlaw(it *item, t turn, i int, mute bool) flaw {
 	if !photo.Document && (p.LongSide > 0 || p.Sharp || p.NotDark || p.NotBright) {
 		c.legibility(p, photo, &f)
 	}
-	c.timing(it, t, photo.At, func() string { return c.thePhoto(photo) }, &f)
+	if it.beforeWork() && photo.BeforeWork != "" {
+		c.beforeWork(photo, &f)
+	} else {
+		c.timing(it, t, photo.At, func() string { return c.thePhoto(photo) }, &f)
+	}
 	if p.DuringVisit {
 		c.duringVisit(photo, &f)
 	}
@@ -180,6 +188,60 @@ func (c *checker) legibility(p *PhotoRule, photo *Photo, f *flaw) {
 	verdictOf(p.Sharp, photo.Sharp, "yes", "is blurred.", "may be blurred.")
 	verdictOf(p.NotDark, photo.Dark, "no", "is too dark.", "may be too dark.")
 	verdictOf(p.NotBright, photo.Bright, "no", "is too bright.", "may be too bright.")
+}
+
+// beforeWork reports whether the rule asks for pictures from before the first work, and nothing else of time.
+func (it *item) beforeWork() bool {
+	return it.before != nil && it.before.event == "work-started" && !it.before.last && it.after == nil
+}
+
+// beforeWork tests a picture by the strongest clock that can tell.
+func (c *checker) beforeWork(photo *Photo, f *flaw) {
+	switch photo.BeforeWork {
+	case "before":
+	case "after":
+		f.lazy(bad, func() string {
+			return c.thePhoto(photo) + " came after work had begun" + byClock(photo.BeforeWorkBy) + ", it must come before."
+		})
+	case "conflicting":
+		f.lazy(doubtful, func() string {
+			return "The clocks contradict each other about whether " + lowerFirst(c.thePhoto(photo)) + " came before work began."
+		})
+	default:
+		f.lazy(doubtful, func() string {
+			return "No clock tells whether " + lowerFirst(c.thePhoto(photo)) + " came before work began."
+		})
+	}
+}
+
+// workClock says by which clock pictures are known to be from before work: the weakest of theirs.
+func (c *checker) workClock(photos []int) string {
+	order, weakest := []string{"receipt", "sequence", "clocks", "stated"}, -1
+	for _, i := range photos {
+		for n, by := range order {
+			if c.facts.Photos[i].BeforeWorkBy == by {
+				weakest = max(weakest, n)
+			}
+		}
+	}
+	if weakest < 0 {
+		return ""
+	}
+	return " From before work" + byClock(order[weakest]) + "."
+}
+
+func byClock(by string) string {
+	switch by {
+	case "receipt":
+		return ", by the server's receipt"
+	case "sequence":
+		return ", by the device's own sequence"
+	case "clocks":
+		return ", by the clocks"
+	case "stated":
+		return ", by the clocks and a time that was stated"
+	}
+	return ""
 }
 
 // timing tests before and after. Evidence without a time is a doubt, since nobody can tell the order.

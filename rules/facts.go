@@ -53,6 +53,10 @@ type Photo struct {
 	At time.Time `json:"at,omitzero"`
 	// TimeBasis is how well At is supported: corroborated, consistent, single-source, conflicting; empty = not assessed.
 	TimeBasis string `json:"timeBasis,omitempty"`
+	// BeforeWork is before, after, cannot-tell or conflicting: whether it was taken before the first work, by the strongest clock that can
+	// tell; BeforeWorkBy names that clock: receipt, sequence, clocks, stated. Empty = not assessed, At alone decides.
+	BeforeWork   string `json:"beforeWork,omitempty"`
+	BeforeWorkBy string `json:"beforeWorkBy,omitempty"`
 	// Place is at-site, elsewhere, cannot-tell; empty = no position.
 	Place  string  `json:"place,omitempty"`
 	Metres float64 `json:"metres,omitempty"`

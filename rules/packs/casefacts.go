@@ -203,8 +203,14 @@ func (f *factsBuilder) photo(p *casePhoto) rules.Photo {
 		}
 		return *s
 	}
+	if !slices.Contains([]string{"", "before", "after", "cannot-tell", "conflicting"}, p.BeforeWork) {
+		f.fail(path+"/before-work", "%q is no answer; write before, after, cannot-tell or conflicting", clip(p.BeforeWork))
+	}
+	if !slices.Contains([]string{"", "receipt", "sequence", "clocks", "stated"}, p.BeforeBy) {
+		f.fail(path+"/before-work-by", "%q is no clock; write receipt, sequence, clocks or stated", clip(p.BeforeBy))
+	}
 	return rules.Photo{
-		Entry: p.Key, Subject: p.Subject, Component: p.Component, At: f.at(path+"/at", p.At),
+		Entry: p.Key, BeforeWork: p.BeforeWork, BeforeWorkBy: p.BeforeBy, Subject: p.Subject, Component: p.Component, At: f.at(path+"/at", p.At),
 		TimeBasis: or(p.TimeBasis, "corroborated"), Place: or(p.Place, "at-site"),
 		Width: or(p.Width, 4000), Height: or(p.Height, 3000),
 		Sharp: verdict("sharp", p.Sharp, "yes"), Dark: verdict("dark", p.Dark, "no"), Bright: verdict("bright", p.Bright, "no"),

@@ -79,6 +79,8 @@ type casePhoto struct {
 	Dark       *string  `json:"dark"`
 	Bright     *string  `json:"bright"`
 	UsedBefore string   `json:"used-before"`
+	BeforeWork string   `json:"before-work"`
+	BeforeBy   string   `json:"before-work-by"`
 	PairedWith string   `json:"paired-with"`
 	Codes      []string `json:"codes"`
 	Document   bool     `json:"document"`
