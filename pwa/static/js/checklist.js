@@ -1,6 +1,6 @@
 // The check's findings: a sign, the sentence, and for what is open the cure and the button that opens the right tool.
 import { html } from "./view.js";
-import { Mark, Go } from "./parts.js";
+import { Mark, Go, Fold } from "./parts.js";
 import { Icon } from "./icons.js";
 import { stages, stageTitle, stepFor, wantOf } from "./steps.js";
 import { t, day } from "./words.js";
@@ -40,8 +40,7 @@ export function Checklist({ data, id }) {
     const open = all.filter((f) => f.outcome === "gap" || f.outcome === "doubt"), settled = all.filter((f) => !open.includes(f));
     return html`<section key=${s}><h3>${stageTitle(s)}</h3>
       ${open.length > 0 && html`<ul class="rows">${open.map((f) => html`<li key=${f.id}><${Finding} f=${f} step=${stepFor(wantOf(data, f), id)} /></li>`)}</ul>`}
-      ${settled.length > 0 && html`<details><summary><${Mark} kind="met" icon="met">${t("check.settled", { n: settled.length })}<//></summary>
-        <ul class="rows">${settled.map((f) => html`<li key=${f.id}><${Finding} f=${f} /></li>`)}</ul></details>`}
+      ${settled.length > 0 && html`<${Fold} summary=${html`<${Mark} kind="met" icon="met">${t("check.settled", { n: settled.length })}<//>`} draw=${() => html`<ul class="rows">${settled.map((f) => html`<li key=${f.id}><${Finding} f=${f} /></li>`)}</ul>`} />`}
     </section>`;
   })}</div>`;
 }

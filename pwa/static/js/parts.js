@@ -60,6 +60,12 @@ export function Pick({ label, hint, wrong, options, value, onPick, none }) {
   </select><//>`;
 }
 
+/** Fold is folded away until it is opened; what is in it is only drawn then. draw gives it. */
+export function Fold({ summary, draw, kind }) {
+  const [open, set] = useState(false);
+  return html`<details class=${kind} onToggle=${(e) => set(e.currentTarget.open)}><summary>${summary}</summary>${open && draw()}</details>`;
+}
+
 /** Go is a link that looks like a button. */
 export const Go = ({ to, kind = "", icon, children }) => html`<${Link} to=${to} class=${`btn ${kind}`}>${icon && html`<${Icon} name=${icon} />`}${children}<//>`;
 

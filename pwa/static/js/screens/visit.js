@@ -89,12 +89,12 @@ function More({ id, data, stage, on }) {
   const link = (to, icon, text) => html`<${Go} key=${to} to=${`/job/${id}/${to}`} icon=${icon}>${text}<//>`;
   const sets = {
     book: [link("write?what=papers", "note", t("papers.title"))],
-    arrive: [link("around", "camera", t("around.title")), shot("whole-unit"), shot("surroundings"), link("damage?seen=on-arrival", "damage", t("damage.found"))],
+    arrive: [leftAround(job, false) ? null : link("around", "camera", t("around.title")), shot("whole-unit"), shot("surroundings"), link("damage?seen=on-arrival", "damage", t("damage.found"))],
     look: [shot("rating-plate"), shot("symptom"), link("write?what=sign", "search", t("seen.add")), clip, link("write?what=papers", "note", t("papers.plate")), link("damage?seen=on-arrival", "damage", t("damage.found")), link("sign?about=damage-on-arrival", "pen", t("sign.damage"))],
     measure: [link("read", "meter", t("read.another")), link("write?what=sign", "search", t("seen.add")), shot("meter-display"), link("write?what=cause", "note", t("step.cause"))],
     repair: [link("write?what=part", "part", t("part.add")), link("write?what=sign", "search", t("seen.add")), shot("failed-part"), shot("part-label"), shot("fitted-part"), link("write?what=correction", "note", t("step.correction")), link("damage?seen=during-work", "damage", t("damage.during")), link("write?what=refrigerant", "note", t("step.refrigerant"))],
     prove: [shot("after-repair"), link("shoot?subject=after-repair&match=yes", "camera", t("view.matched")), clip, link("read?moment=as-left", "meter", t("read.as-left")), link("sign?about=work-done", "pen", t("sign.work"))],
-    leave: [link("around?when=leave", "camera", t("around.title-leave")), link("write?what=labour", "clock", t("step.labour")), link("write?what=trip", "clock", t("step.trip")), link("damage?seen=on-leaving", "damage", t("damage.leaving")), link("leave", "door", t("leave.title"))],
+    leave: [leftAround(job, true) ? null : link("around?when=leave", "camera", t("around.title-leave")), link("write?what=labour", "clock", t("step.labour")), link("write?what=trip", "clock", t("step.trip")), link("damage?seen=on-leaving", "damage", t("damage.leaving")), link("leave", "door", t("leave.title"))],
   };
   return html`
     ${stage === "repair" && on && !begun && html`<${Do} act=${mark(id, "work-start", t("visit.work-started"))} kind="main big wide" icon="part">${t("visit.work-start")}<//>`}
