@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"fmt"
 	"hash/crc32"
@@ -237,10 +238,17 @@ func TestBadQueries(t *testing.T) {
 	f.owner.do(http.MethodGet, "/jobs/"+job+"/entries?from=1000", nil)
 }
 
+// brokenBlobs panics at every touch of an original, but lets a server start.
+type brokenBlobs struct{}
+
+func (brokenBlobs) Shop(context.Context, claims.ShopID) (claims.Blobs, error) {
+	return struct{ claims.Blobs }{}, nil
+}
+
 // A fault of ours is said to be one, with the number by which the log has the cause; the cause itself is not shown.
 func TestFaultsKeepTheirDetail(t *testing.T) {
 	f := newFixture(t, func(o *Options) {
-		o.Service.Blobs = nil // every touch of an original panics
+		o.Service.Blobs = brokenBlobs{}
 	})
 	p := f.owner.do(http.MethodGet, "/originals/"+strings.Repeat("a", 64), nil).problem(http.StatusInternalServerError, codeFault)
 	assert.Contains(t, p.Detail, "Something went wrong on our side")
