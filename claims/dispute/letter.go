@@ -1,6 +1,7 @@
 package dispute
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -55,7 +56,7 @@ func Draft(j *claims.Job, v View, shop claims.Shop, allegations []claims.EntryID
 		par("What our records show: %s", says)
 		var lines []string
 		for _, p := range a.Finding.For {
-			lines = append(lines, "- "+p.Says+exhibitWords(p.Entries, no))
+			lines = append(lines, "- "+p.Says+exhibitWords(p.Entries, no)+saidThen(j, v, p.Entries))
 			for _, id := range p.Entries {
 				if !slices.Contains(out.Leans, id) && len(out.Leans) < 500 {
 					out.Leans = append(out.Leans, id)
@@ -152,14 +153,10 @@ func came(a Allegation) string {
 
 // exhibitWords points at the exhibits among entries.
 func exhibitWords(ids []claims.EntryID, no map[claims.EntryID]int) string {
-	n := numbers(ids, no)
-	switch {
-	case n == "":
-		return ""
-	case strings.ContainsAny(n, ",–"):
-		return " (exhibits " + n + ")"
+	if n := exhibits(numbers(ids, no)); n != "" {
+		return " (" + n + ")"
 	}
-	return " (exhibit " + n + ")"
+	return ""
 }
 
 func placeWords(a Allegation, no map[claims.EntryID]int) string {
@@ -170,7 +167,37 @@ func placeWords(a Allegation, no map[claims.EntryID]int) string {
 		}
 		return numbers(out, no)
 	}
-	return strings.Join(nonEmpty(lead("before work exhibits ", ids(a.Before)), lead("after work began exhibits ", ids(a.After))), "; ")
+	return strings.Join(nonEmpty(lead("before work ", exhibits(ids(a.Before))), lead("after work began ", exhibits(ids(a.After)))), "; ")
+}
+
+// exhibits puts the word before numbers.
+func exhibits(n string) string {
+	switch {
+	case n == "":
+		return ""
+	case strings.ContainsAny(n, ",–"):
+		return "exhibits " + n
+	}
+	return "exhibit " + n
+}
+
+// saidThen repeats what somebody said when the damage was noted, and who signed for it.
+func saidThen(j *claims.Job, v View, ids []claims.EntryID) string {
+	out := ""
+	for _, c := range v.Condition {
+		if !slices.Contains(ids, c.Entry) {
+			continue
+		}
+		if c.Said != "" {
+			out += fmt.Sprintf(" %s said then: “%s”", cmp.Or(c.SaidBy, "Somebody"), strings.TrimSpace(clip(c.Said, 300)))
+		}
+		for _, a := range j.Acks {
+			if a.Body.Outcome == "signed" && slices.Contains(c.Signed, a.Entry) {
+				out += fmt.Sprintf(" Signed by %s on %s.", cmp.Or(a.Body.Name, "the customer"), fair(&a).Format(time.DateOnly))
+			}
+		}
+	}
+	return out
 }
 
 func nonEmpty(list ...string) []string {

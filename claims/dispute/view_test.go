@@ -181,6 +181,8 @@ func TestLetterSaysBothSides(t *testing.T) {
 	for _, want := range []string{"2026-03-06", "Dear Ida Fenn,", "You wrote: “You melted it.”", "shown before work", "(exhibit 1)", "did not sign", "It does not show who caused anything.", "Teasel Bend", "job K-7", "2026-03-05"} {
 		assert.Contains(t, l.Letter, want)
 	}
+	assert.Contains(t, l.Letter, "before work exhibit 1.")
+	assert.NotContains(t, l.Letter, "Signed by")
 	assert.NotContains(t, strings.ToLower(l.Letter), "liab")
 	assert.Equal(t, []claims.EntryID{id(6)}, l.Allegations)
 	assert.Contains(t, l.Leans, p)
@@ -188,6 +190,17 @@ func TestLetterSaysBothSides(t *testing.T) {
 	assert.Equal(t, claims.NotFound, codeOf(t, err))
 	_, err = Draft(&claims.Job{}, Of(&claims.Job{}), claims.Shop{}, nil, "2026-03-06")
 	assert.Equal(t, claims.Invalid, codeOf(t, err))
+}
+
+func TestLetterSaysWhatWasSaidAndSigned(t *testing.T) {
+	s := visit(t)
+	p := s.photo(5, claims.Photo{Subject: "damage-close", Area: wall})
+	d := s.add(claims.KindDamage, 6, claims.Damage{Area: wall, Kind: "melted", Seen: "on-arrival", Photos: []claims.EntryID{p}, SaidBy: "Ida Fenn", Said: "That was the heat gun."})
+	s.add(claims.KindAcknowledge, 7, claims.Acknowledge{About: "damage-on-arrival", Outcome: "signed", Name: "Ida Fenn", Shown: []claims.EntryID{d, p}, Statement: "It was there.", Strokes: [][]int{{1, 1, 9, 9}}})
+	j := s.job()
+	l, err := Draft(&j, Of(&j), claims.Shop{}, nil, "2026-03-06")
+	require.NoError(t, err)
+	assert.Contains(t, l.Letter, "Ida Fenn said then: “That was the heat gun.” Signed by Ida Fenn on 2026-03-04.")
 }
 
 func TestReleaseFromTheShopsTemplate(t *testing.T) {
