@@ -279,7 +279,7 @@ func TestCatalogue(t *testing.T) {
 	static, _ := mapOf(t)
 	entry := regexp.MustCompile(`(?m)(?:^|[,{]) *(?:"([a-zA-Z0-9.-]+)"|([a-z]+)): (?:"|\{)`)
 	have := map[string]bool{}
-	texts := string(static["js/words-en.js"].Data) + string(static["js/desk/words-en.js"].Data) // the desk's join the app's
+	texts := string(static["js/words-en.js"].Data) + string(static["js/desk/words-en.js"].Data) + string(static["js/dispute/words-en.js"].Data) // these join the app's
 	for _, m := range entry.FindAllStringSubmatch(texts, -1) {
 		if key := m[1] + m[2]; key != "one" && key != "other" {
 			assert.False(t, have[key], "%s stands twice", key)

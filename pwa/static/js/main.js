@@ -33,7 +33,7 @@ import { Desk, loadDesk } from "./later.js";
 const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto, around: Around, cover: CoverPhoto };
 
 const ofDesk = { board: "Board", figures: "Figures", keys: "Keys", setup: "Setup", privacy: "Privacy" };
-const ofClaim = { claim: "ClaimForm", compare: "Compare" };
+const ofClaim = { claim: "ClaimForm", compare: "Compare", dispute: "Dispute" };
 
 function pick({ path, query }) {
   if (ofDesk[path[0]]) return html`<${Desk} show=${ofDesk[path[0]]} query=${query} />`;

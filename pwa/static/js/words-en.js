@@ -36,6 +36,8 @@ export default {
   "job.visit": "Visit", "job.visit-on": "Go on with the visit", "job.not-here": "This job is not on this phone yet, and there is no connection.",
   "job.stale": "No connection. This is the job as this phone knows it.",
 
+  "job.dispute": "Damage dispute", "job.dispute-none": "When somebody says that damage was done on this job, write it down here.", "job.dispute-n": { one: "1 thing is claimed.", other: "{n} things are claimed." }, "job.dispute-open": "Open the dispute", "job.dispute-begin": "Condition and claims",
+
   "visits.title": "Visits", "visits.still-there": "still there", "visits.left-open": { one: "Left with 1 thing open:", other: "Left with {n} things open:" }, "visits.return": "Another visit is needed",
 
   "check.title": "Checklist", "check.gaps": { one: "1 missing", other: "{n} missing" }, "check.doubts": { one: "1 to look at", other: "{n} to look at" },

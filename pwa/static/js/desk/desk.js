@@ -23,3 +23,4 @@ export { Compare } from "./compare.js";
 export { Figures } from "./figures.js";
 export { Setup } from "./setup.js";
 export { SetupCard } from "./setup-state.js";
+export { Dispute } from "../dispute/dispute.js";

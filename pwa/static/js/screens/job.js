@@ -51,6 +51,7 @@ export function JobPage({ id }) {
         <${Parts} data=${data} id=${id} />
         <${Damages} data=${data} id=${id} />
         <${Signatures} data=${data} />
+        <${DisputeLink} id=${id} job=${job} />
       </div>
       <div>
         <${Desk} show="ClaimPart" quiet id=${id} data=${data} />
@@ -78,6 +79,12 @@ function ErasedJob({ job }) {
     <ul><li>${t("erased.gone", { n: sum })}</li><li>${t("erased.files", { n: b.originals, size: size(b.bytes) })}</li><li>${t("erased.stayed", { n: b.stayed })}</li></ul>
     ${b.sent?.length > 0 && html`<${Notice} kind="care"><p>${t("erased.sent", { list: b.sent.map((n) => t("bundle.version", { n })).join(", ") })}</p><//>`}
   </section><//>`;
+}
+
+function DisputeLink({ id, job }) {
+  const n = (job.allegations || []).length;
+  return html`<section class="sheet" aria-labelledby="h-dispute"><h2 id="h-dispute">${t("job.dispute")}</h2><p class="soft">${n ? t("job.dispute-n", { n }) : t("job.dispute-none")}</p>
+    <div class="btn-row"><${Go} to=${`/job/${id}/dispute`} kind=${n ? "" : "quiet"} icon="document">${t(n ? "job.dispute-open" : "job.dispute-begin")}<//></div></section>`;
 }
 
 function Summary({ data, id }) {
