@@ -3,26 +3,23 @@ import { html, useState } from "../view.js";
 import { Notice } from "../parts.js";
 import { In, FieldError } from "../desk/fields.js";
 import { ShotButton } from "../shot-button.js";
-import { minor } from "../forms.js";
 import { PlacePicker, placeOf } from "./place.js";
 import { viewFor } from "./views.js";
-import { FormScreen, clean, keep, useForm } from "./form.js";
+import { Amount, FormScreen, amountOf, clean, keep, useForm } from "./form.js";
 import { Received } from "./photo.js";
 import { who } from "../me.js";
 import { t, termsOf } from "../words.js";
 
 export function Allege({ id, data }) {
   const { job } = data, currency = job.open.currency || who()?.shop?.currency || "";
-  const form = useForm({ area: "", place: "", view: viewFor(job.unit.kind), kind: "", words: "", by: job.customer.name || "", how: "", came: "", since: "", amount: "", wants: "", replyBy: "" }, { "amount.minor": "amount", "amount.currency": "amount" });
+  const form = useForm({ area: "", place: "", view: viewFor(job.unit.kind), kind: "", words: "", by: job.customer.name || "", how: "", came: "", since: "", amount: "", currency, wants: "", replyBy: "" }, { "amount.minor": "amount", "amount.currency": "amount" });
   const [sent, add] = useState([]);
   const { value: v, set, errors } = form, pick = (name) => (x) => set({ [name]: x });
   const act = async () => {
     const place = placeOf(v);
     if (!place.area) throw new FieldError(v.area ? "area" : "place", t("allege.need-area"));
     if (!v.words.trim()) throw new FieldError("words", t("allege.need-words"));
-    let amount = null;
-    try { amount = minor(v.amount, currency); } catch (e) { throw new FieldError("amount", e.message); }
-    await keep(id, "allege", clean({ ...place, kind: v.kind, words: v.words, by: v.by, how: v.how, came: v.came, since: v.since, amount, wants: v.wants, replyBy: v.replyBy, photos: sent.map((e) => e.id) }));
+    await keep(id, "allege", clean({ ...place, kind: v.kind, words: v.words, by: v.by, how: v.how, came: v.came, since: v.since, amount: amountOf(v), wants: v.wants, replyBy: v.replyBy, photos: sent.map((e) => e.id) }));
   };
   const body = { subject: "other", from: "customer", ...(placeOf(v).area && { area: placeOf(v).area }), caption: v.by.trim() ? t("allege.sent-by", { who: v.by.trim() }) : "" };
   const paper = { ...body, subject: "customer-document", area: undefined };
@@ -34,8 +31,7 @@ export function Allege({ id, data }) {
       <div class="two"><${In} name="by" label=${t("allege.by")} value=${v.by} onPick=${pick("by")} errors=${errors} maxlength="200" />
         <${In} name="kind" label=${t("allege.kind")} options=${termsOf("damageKinds")} none=${t("allege.unsaid")} value=${v.kind} onPick=${pick("kind")} errors=${errors} />
         <${In} name="since" label=${t("allege.since")} hint=${t("allege.since-hint")} type="date" value=${v.since} onPick=${pick("since")} errors=${errors} />
-        <${In} name="amount" label=${t("allege.amount")} hint=${currency} inputmode="decimal" value=${v.amount} onPick=${pick("amount")} errors=${errors} />
-        <${In} name="wants" label=${t("allege.wants")} options=${termsOf("allegationWants")} none=${t("allege.unsaid")} value=${v.wants} onPick=${pick("wants")} errors=${errors} /></div></div>
+        <${In} name="wants" label=${t("allege.wants")} options=${termsOf("allegationWants")} none=${t("allege.unsaid")} value=${v.wants} onPick=${pick("wants")} errors=${errors} /></div><${Amount} form=${form} label=${t("allege.amount")} /></div>
     <div class="sheet"><h2>${t("allege.reached")}</h2><div class="two">
         <${In} name="how" label=${t("allege.how")} options=${termsOf("allegationHow")} none=${t("allege.unsaid")} value=${v.how} onPick=${pick("how")} errors=${errors} />
         <${In} name="came" label=${t("allege.came")} type="date" value=${v.came} onPick=${pick("came")} errors=${errors} />

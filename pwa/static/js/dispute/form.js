@@ -2,7 +2,8 @@
 // everything else on this device and sent from there.
 import { html, useState } from "../view.js";
 import { Do, Notice, Screen } from "../parts.js";
-import { showAt } from "../desk/fields.js";
+import { In, FieldError, showAt } from "../desk/fields.js";
+import { minor } from "../forms.js";
 import { check } from "../desk/ask.js";
 import { record } from "../record.js";
 import { tell } from "../parts.js";
@@ -29,6 +30,17 @@ export function useForm(begin, rename) {
 
 /** clean leaves out what was not filled in. */
 export const clean = (o) => Object.fromEntries(Object.entries(o).map(([k, v]) => [k, typeof v === "string" ? v.trim() : v]).filter(([, v]) => v !== "" && v !== undefined && v !== null && !(Array.isArray(v) && !v.length)));
+
+/** amountOf reads the form's amount: {minor, currency}, or null. What is wrong with it stands at its field. */
+export function amountOf(v) {
+  const currency = v.currency.trim().toUpperCase();
+  if (v.amount.trim() && !/^[A-Z]{3}$/.test(currency)) throw new FieldError("currency", t("settling.need-currency"));
+  try { return minor(v.amount, currency); } catch (e) { throw new FieldError("amount", e.message); }
+}
+
+/** Amount asks for an amount and its currency. */
+export const Amount = ({ form, label }) => html`<div class="two"><${In} name="amount" label=${label} inputmode="decimal" value=${form.value.amount} onPick=${(amount) => form.set({ amount })} errors=${form.errors} maxlength="20" />
+  <${In} name="currency" label=${t("settling.currency")} value=${form.value.currency} onPick=${(currency) => form.set({ currency })} errors=${form.errors} maxlength="3" autocapitalize="characters" /></div>`;
 
 /** home is the address of a job's dispute page. */
 export const home = (id, show) => `/job/${id}/dispute${show ? `?show=${show}` : ""}`;

@@ -1,24 +1,22 @@
 // The steps between the sides: offer, answer, release, payment, the insurer, the end. Each is one entry; nothing is ever overwritten.
 import { html, useEffect, useState } from "../view.js";
 import { Choices, Notice } from "../parts.js";
-import { In, Tick, FieldError } from "../desk/fields.js";
+import { In, Tick } from "../desk/fields.js";
 import { ShotButton } from "../shot-button.js";
-import { minor } from "../forms.js";
-import { FormScreen, clean, keep, useForm } from "./form.js";
+import { Amount, FormScreen, amountOf, clean, keep, useForm } from "./form.js";
 import * as ask from "./ask.js";
 import { who } from "../me.js";
 import { t, termsOf, day } from "../words.js";
 
 const kinds = ["offer", "offer-answer", "release", "paid-out", "insurer-notice", "dispute-end", "statement"];
-const money = (v, currency) => { try { return minor(v.amount, currency); } catch (e) { throw new FieldError("amount", e.message); } };
 const ended = ["agreed", "withdrawn", "refused", "decided", "lapsed"];
 
 // What each step keeps of the form.
 const bodies = {
-  offer: (v, c) => ({ allegations: v.allegations, from: v.from, what: v.what, amount: money(v, c), terms: v.terms, how: v.how, answerBy: v.answerBy }),
+  offer: (v) => ({ allegations: v.allegations, from: v.from, what: v.what, amount: amountOf(v), terms: v.terms, how: v.how, answerBy: v.answerBy }),
   "offer-answer": (v) => ({ offer: v.offer, outcome: v.outcome, words: v.words, how: v.how, on: v.on }),
   release: (v) => ({ offer: v.offer, text: v.text, outcome: v.outcome, name: v.name, reason: v.reason, photos: v.photos }),
-  "paid-out": (v, c) => ({ offer: v.offer, by: v.payer, to: v.to, amount: money(v, c), on: v.on, how: v.how, reference: v.reference }),
+  "paid-out": (v) => ({ offer: v.offer, by: v.payer, to: v.to, amount: amountOf(v), on: v.on, how: v.how, reference: v.reference }),
   "insurer-notice": (v) => ({ allegations: v.allegations, insurer: v.insurer, policy: v.policy, reference: v.reference, on: v.on, how: v.how, says: v.words, replyBy: v.answerBy }),
   "dispute-end": (v) => ({ allegations: v.allegations, outcome: v.outcome, reason: v.reason }),
   statement: (v) => ({ about: v.allegations[0], from: v.from, name: v.name, text: v.words, how: v.how, on: v.on, photos: v.photos }),
@@ -30,7 +28,7 @@ export function Settle({ id, data, view, query }) {
   const offers = view.settlement.filter((s) => s.kind === "offer"), open = view.allegations.filter((a) => !a.ended);
   const currency = data.job.open.currency || who()?.shop?.currency || "", named = query.getAll("allegation");
   const [kind, setKind] = useState(query.get("step") || "offer");
-  const form = useForm({ allegations: named.length ? named : open.map((a) => a.entry), from: "", what: "", amount: "", terms: "", how: "", answerBy: "", offer: offers.at(-1)?.entry || "", outcome: "", words: "", on: "", text: "", name: "", reason: "", payer: "", to: "", reference: "", insurer: "", policy: "", photos: [] },
+  const form = useForm({ allegations: named.length ? named : open.map((a) => a.entry), from: "", what: "", amount: "", currency, terms: "", how: "", answerBy: "", offer: offers.at(-1)?.entry || "", outcome: "", words: "", on: "", text: "", name: "", reason: "", payer: "", to: "", reference: "", insurer: "", policy: "", photos: [] },
     { by: "payer", says: kind === "insurer-notice" ? "words" : "says", replyBy: "answerBy", "amount.minor": "amount", ...(kind === "statement" && { text: "words" }) });
   const { value: v, set, errors } = form, pick = (name) => (x) => set({ [name]: x });
   const [missing, lacks] = useState([]);
@@ -40,7 +38,7 @@ export function Settle({ id, data, view, query }) {
   const change = (k) => { setKind(k); set({ outcome: "", from: "" }); };
   const act = async () => {
     if (["offer", "dispute-end"].includes(kind) && !v.allegations.length) throw new Error(t("settling.need-allegation"));
-    await keep(id, kind, clean(bodies[kind](v, currency)));
+    await keep(id, kind, clean(bodies[kind](v)));
   };
   const has = (...names) => names.includes(kind);
   const field = (name, more = {}) => html`<${In} key=${name} name=${name} label=${t(`settling.${name}`)} value=${v[name]} onPick=${pick(name)} errors=${errors} maxlength="200" ...${more} />`;
@@ -61,7 +59,7 @@ export function Settle({ id, data, view, query }) {
       ${has("paid-out") && choose("payer", ["shop", "insurer"].map((x) => ({ id: x, title: t(`offer-from.${x}`) })))}
       ${has("paid-out") && field("to")}
       ${has("release", "statement") && field("name")}
-      ${has("offer", "paid-out") && field("amount", { inputmode: "decimal", hint: currency })}
+      ${has("offer", "paid-out") && html`<${Amount} form=${form} label=${t("settling.amount")} />`}
       ${has("offer") && field("terms", { area: true, maxlength: "2000" })}
       ${has("offer-answer", "insurer-notice", "statement") && field("words", { area: true, maxlength: "8000" })}
       ${has("release", "dispute-end") && field("reason", { area: true, maxlength: "2000" })}

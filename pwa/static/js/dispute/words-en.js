@@ -29,7 +29,7 @@ export default {
   "bears.yes": "Yes", "bears.no": "No", "bears.unknown": "Unknown",
 
   "steps.title": "Between the sides", "steps.none": "No letter, offer or payment yet.", "steps.answer-by": "Answer by {day}",
-  "order-of.title": "Order of events", "order-of.alt": "Drawing of visit, work, photos, damage, signatures and the dispute in the order of time; the same is in words below", "order-of.in-words": { one: "1 event, in words", other: "{n} events, in words" },
+  "order-of.title": "Order of events", "order-of.scroll": "The drawing; it can be moved sideways", "order-of.alt": "Drawing of visit, work, photos, damage, signatures and the dispute in the order of time; the same is in words below", "order-of.in-words": { one: "1 event, in words", other: "{n} events, in words" },
   "proof.title": "Before work or after", "proof.counts": "{n} of {all} pictures are shown to be from before the first work.", "proof.each": "Each picture, and by which clock",
 
   "letter.title": "Answer letter", "letter.which": "Answers", "letter.none-open": "No allegation is open.", "letter.extras": "Goes along by choice", "letter.extras-what": "The customer's other data stays out unless it is chosen here.", "letter.hold": "Stays out of the file", "letter.exhibits": "Exhibits", "letter.no-exhibits": "There are none.",
@@ -37,7 +37,7 @@ export default {
   "letter.sent": "Sent by", "letter.sent-hint": "Once it has gone out: letter, e-mail, by hand …", "letter.record-sent": "Record that it was sent",
 
   "settling.title": "Record a step", "settling.what": "An offer or a payment settles; it admits nothing. Each step is kept as it was made.", "settling.step": "Which step", "settling.allegations": "Concerns", "settling.offer": "The offer", "settling.no-offer": "no offer", "settling.from": "Made by", "settling.outcome": "Outcome", "settling.text": "Text of the release", "settling.text-hint": "From the shop's own template.",
-  "settling.template-lacks": "Not filled in: {list}.", "settling.insurer": "Insurer", "settling.policy": "Policy number", "settling.payer": "Paid by", "settling.to": "Paid to", "settling.name": "Name", "settling.amount": "Amount", "settling.terms": "Terms", "settling.words": "Their words", "settling.reason": "Reason", "settling.how": "How", "settling.on": "On", "settling.reference": "Reference", "settling.answerBy": "Answer by",
+  "settling.template-lacks": "Not filled in: {list}.", "settling.insurer": "Insurer", "settling.policy": "Policy number", "settling.payer": "Paid by", "settling.to": "Paid to", "settling.name": "Name", "settling.amount": "Amount", "settling.currency": "Currency", "settling.need-currency": "Write the currency in three letters, for example USD.", "settling.terms": "Terms", "settling.words": "Their words", "settling.reason": "Reason", "settling.how": "How", "settling.on": "On", "settling.reference": "Reference", "settling.answerBy": "Answer by",
   "settling.paper": "Add the paper", "settling.papers": { one: "1 paper added", other: "{n} papers added" }, "settling.need-allegation": "Say which allegation this concerns.", "settling.what-kind": "What is offered",
   "step-of.offer": "Offer", "step-of.offer-answer": "Answer to an offer", "step-of.release": "Release", "step-of.paid-out": "Payment", "step-of.insurer-notice": "Insurer told", "step-of.dispute-end": "End of it", "step-of.statement": "Statement",
   "offer-from.shop": "The shop", "offer-from.customer": "The customer", "offer-from.insurer": "The insurer",
