@@ -13,7 +13,7 @@ const (
 	// leastAgreement is the share of the blocks that must look the same, leastBlocks how many, leastOverlap the share of
 	// the before picture that must be covered.
 	leastAgreement = 0.45
-	leastBlocks    = 12
+	leastBlocks    = 8
 	leastOverlap   = 0.15
 )
 
@@ -35,8 +35,8 @@ func (p plane) relief() plane {
 	return out
 }
 
-// compare lines the pictures up by m and compares them block by block. Blocks without texture in either picture are left
-// out. Both are reliefs.
+// compare lines the pictures up by m and compares them block by block. Blocks that have nothing to tell
+// apart in either picture, or only a straight edge, are left out. Both are reliefs.
 func compare(before, after plane, m matrix) (blocks []block, overlap float64) {
 	shown := after.warpNaN(m, before.w, before.h)
 	covered := 0
@@ -93,7 +93,7 @@ func compareBlock(before, shown plane, x, y int, least float64) (block, bool) {
 		return *t
 	}
 	best := like(0, 0)
-	if math.IsNaN(best) || best == plain {
+	if math.IsNaN(best) || best == plain || max(before.bend(x, y), shown.bend(x, y)) < leastBend {
 		return block{}, false
 	}
 	cx, cy := 0, 0
@@ -118,6 +118,27 @@ func compareBlock(before, shown plane, x, y int, least float64) (block, bool) {
 		b.shift.y += top(like(cx, cy-1), best, like(cx, cy+1))
 	}
 	return b, true
+}
+
+// leastBend is what a block with more than one straight edge in it has at least.
+const leastBend = 0.5
+
+// bend is the smaller eigenvalue of the structure tensor of a block, per pixel: near 0 on a plain and along a straight edge, which look
+// alike in any two pictures. What is almost an edge (a twenty-fifth of the larger one) counts as one.
+func (p plane) bend(x, y int) float64 {
+	var xx, xy, yy float64
+	for r := y + 1; r < y+blockSide-1; r++ {
+		for i := r*p.w + x + 1; i < r*p.w+x+blockSide-1; i++ {
+			dx, dy := float64(p.pix[i+1]-p.pix[i-1])/2, float64(p.pix[i+p.w]-p.pix[i-p.w])/2
+			xx, xy, yy = xx+dx*dx, xy+dx*dy, yy+dy*dy
+		}
+	}
+	const n = (blockSide - 2) * (blockSide - 2)
+	mid, d := (xx+yy)/2/n, math.Hypot((xx-yy)/2, xy)/n
+	if mid-d < (mid+d)/25 {
+		return 0
+	}
+	return mid - d
 }
 
 // top is where the parabola through three correlations has its top, or the middle when one is missing.

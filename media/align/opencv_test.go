@@ -33,7 +33,7 @@ type known struct {
 func knownPairs(t *testing.T, step int) (list []known, ours []align.Result) {
 	dir := t.TempDir()
 	for i := range uint64(len(kinds)) {
-		writePNG(t, filepath.Join(dir, fmt.Sprintf("base-d%d.png", i)), drawScene(i, 1600, 1200))
+		writePNG(t, filepath.Join(dir, fmt.Sprintf("base-d%d.png", i)), drawScene(i, 1200, 900))
 	}
 	for i, n := range cameraPhotos() {
 		writePNG(t, filepath.Join(dir, fmt.Sprintf("base-r%d.png", i)), readPhoto(t, n))
@@ -112,7 +112,7 @@ type counts struct {
 
 // knownTable writes the part of MATCHING.md about pairs whose transform is known.
 func knownTable(t *testing.T, doc *strings.Builder) {
-	list, ours := knownPairs(t, 1)
+	list, ours := knownPairs(t, 2)
 	rows := map[string]*counts{}
 	var order []string
 	all := &counts{}

@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -52,7 +53,7 @@ func TestDamageDispute(t *testing.T) {
 	studio, err := draw.NewStudio(7)
 	require.NoError(t, err)
 	shoot := func(seed uint64, scene draw.Scene) []byte {
-		data, err := studio.Photo(scene, draw.Shot{Seed: seed, Gain: 1 - 0.05*float64(seed)})
+		data, err := studio.Photo(scene, draw.Shot{Seed: seed, Gain: 1 - 0.05*float64(seed), Exif: draw.Exif{Make: "Handheld", Model: "Kaleo 3", Taken: time.Now()}})
 		require.NoError(t, err)
 		return data
 	}

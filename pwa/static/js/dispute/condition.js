@@ -7,7 +7,7 @@ import { Picture } from "../photos.js";
 import { Drawing, PlacePicker, placeOf } from "./place.js";
 import { viewFor } from "./views.js";
 import { FormScreen, clean, home, keep, useForm } from "./form.js";
-import { OrderMark } from "./photo.js";
+import { Clock, OrderMark } from "./photo.js";
 import { t, term, termsOf, capital } from "../words.js";
 
 export function ConditionRecord({ id, list }) {
@@ -16,7 +16,7 @@ export function ConditionRecord({ id, list }) {
     ${!list.length && html`<p class="soft">${t("condition.none")}</p>`}
     <div class="drawings">${drawn.map((v) => html`<${Drawing} key=${v} view=${v} pins=${list.filter((c) => c.view === v).map((c) => ({ x: c.x || 0, y: c.y || 0, n: c.number }))} label=${t("condition.drawing", { view: t(`view-of.${v}`) })} />`)}</div>
     <ul class="rows">${list.map((c) => html`<li key=${c.entry}><p><span class="num strong">${c.number}</span> ${c.says} <${OrderMark} order=${c.order} /></p>
-      <p class="soft small">${[c.extent, c.seen && term("damageSeen", c.seen), c.order?.says].filter(Boolean).join(" · ")}</p>
+      <p class="soft small">${[c.extent, c.seen && term("damageSeen", c.seen)].filter(Boolean).join(" · ")}</p><${Clock} says=${c.order?.says} />
       ${c.doubt && html`<p><${Mark} kind="doubt" icon="doubt">${c.doubt}<//></p>`}${c.said && html`<p>${t("damage.said", { by: c.saidBy || t("damage.somebody"), said: c.said })}</p>`}</li>`)}</ul>
     <div class="btn-row"><${Go} to=${home(id, "condition")} icon="plus">${t("condition.add")}<//></div></section>`;
 }

@@ -14,7 +14,7 @@ export default {
 
   "received.mark": "received", "received.taken": "The file says it was taken {when}.", "received.no-date": "The file does not say when it was taken.", "received.no-zone": "It does not say in which time zone.",
 
-  "order.before": "before work", "order.after": "after work began", "order.cannot-tell": "can't be told", "order.conflicting": "times conflict",
+  "order.which": "By which clock", "order.before": "before work", "order.after": "after work began", "order.cannot-tell": "can't be told", "order.conflicting": "times conflict",
 
   "claimed.title": "{n}. {area}", "claimed.reply-by": "Answer by {day}", "claimed.days-left": { one: "1 day is left.", other: "{n} days are left." }, "claimed.days-over": { one: "1 day over.", other: "{n} days over." },
   "claimed.came": "came {day}", "claimed.since": "since {day}", "claimed.finding": "What the record shows:", "claimed.for": "What says so", "claimed.against": "What speaks against the shop", "claimed.missing": "What is missing", "claimed.no-items": "No item tells.", "claimed.no-against": "Nothing on record.",
