@@ -59,11 +59,11 @@ func TestDamageDispute(t *testing.T) {
 	}
 	const wall = "freezer-liner-left-wall"
 	p.writes(job, "arrive", `{}`)
-	before := p.takesIn(job, `{ subject: "damage-close", area: "`+wall+`" }`, shoot(1, draw.DamageClose{Kind: "melted"}))
+	before := p.takesIn(job, `{ subject: "damage-close", area: "`+wall+`" }`, shoot(1, draw.DamageClose{Kind: "chipped"}))
 	p.writes(job, "damage", `{ area: "`+wall+`", kind: "melted", seen: "on-arrival", widthMm: "60", heightMm: "45", scale: "ruler", photos: ["`+before+`"], view: "fridge-open", x: 292, y: 185 }`)
 	p.writes(job, "damage", `{ area: "floor", kind: "none", seen: "on-arrival" }`)
 	p.writes(job, "work-start", `{}`)
-	p.takesIn(job, `{ subject: "work-area", area: "`+wall+`" }`, shoot(2, draw.DamageClose{Kind: "melted"}))
+	p.takesIn(job, `{ subject: "work-area", area: "`+wall+`" }`, shoot(2, draw.DamageClose{Kind: "chipped"}))
 	p.writes(job, "work-finish", `{}`)
 	p.writes(job, "leave", `{}`)
 	p.open(page)
