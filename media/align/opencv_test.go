@@ -162,7 +162,7 @@ func knownTable(t *testing.T, doc *strings.Builder) {
 	row("**all**", all)
 	fmt.Fprintf(doc, "\nTrue matches: %d of %d pairs of one scene are lined up, %d of them wrongly.\n", all.found, all.n, all.wrong)
 	assert.Zero(t, all.wrong)
-	assert.GreaterOrEqual(t, float64(all.found), 0.97*float64(all.n))
+	assert.GreaterOrEqual(t, float64(all.found), 0.95*float64(all.n))
 }
 
 func percentile(v []float64, p float64) float64 {
