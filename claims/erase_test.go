@@ -18,6 +18,7 @@ import (
 
 	"kickplate/claims"
 	"kickplate/claims/boltstore"
+	"kickplate/claims/custody"
 	"kickplate/media/filestore"
 )
 
@@ -461,4 +462,39 @@ func TestEraseBrokenOffAnywhere(t *testing.T) {
 	}
 	require.Positive(t, finished)
 	require.Positive(t, untouched)
+}
+
+// A job of very many entries is erased whole: one erase entry can't name all of its leaves.
+func TestEraseLongJob(t *testing.T) {
+	s := newService(t)
+	const pairs = 2100
+	var entries []json.RawMessage
+	send := func() {
+		_, err := s.Append(ctx, owner, entries)
+		require.NoError(t, err)
+		entries = nil
+	}
+	for i := range pairs { // turn about one that goes and one that stays: as many runs as can be
+		entries = append(entries, raw(t, claims.KindNote, claims.Note{Text: "a word"}), raw(t, claims.KindLabour, claims.Labour{Minutes: i%60 + 1}))
+		if len(entries) == claims.MaxBatch {
+			send()
+		}
+	}
+	if len(entries) > 0 {
+		send()
+	}
+	done, err := s.Erase(ctx, owner, order(job), nil)
+	require.NoError(t, err)
+	require.Len(t, done, 2, "in two entries")
+	assert.Equal(t, pairs, done[0].Kinds[claims.KindNote])
+	j, err := s.Job(ctx, owner, job)
+	require.NoError(t, err)
+	assert.Equal(t, pairs, j.Gone)
+	assert.Len(t, j.Labour, pairs)
+	st, err := s.Stores.Shop(ctx, shop)
+	require.NoError(t, err)
+	report, err := custody.Checker{Store: st}.Check(ctx)
+	require.NoError(t, err)
+	assert.True(t, report.OK(), "%v", report.Problems)
+	assert.Equal(t, pairs, report.Erased)
 }

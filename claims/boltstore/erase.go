@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 
 	bolt "go.etcd.io/bbolt"
 	"golang.org/x/mod/sumdb/tlog"
@@ -30,6 +31,9 @@ func (s *Store) Erase(ctx context.Context, e claims.Erasure) error {
 				if err := leaves.Put(entries.Get([]byte(id)), encodeLeaf(e.Job, claims.Record{Entry: id, Line: line})); err != nil {
 					return fmt.Errorf("erase entry %q: %w", id, err)
 				}
+			}
+			if err := tx.Bucket([]byte(bucketFormat)).Put([]byte("version"), []byte(strconv.Itoa(formatStubs))); err != nil {
+				return fmt.Errorf("write the format: %w", err)
 			}
 			return replaceCard(shop, card, raw)
 		},

@@ -29,7 +29,11 @@ const childFile = "KICKPLATE_KILL_TEST_FILE"
 
 func TestMain(m *testing.M) {
 	if path := os.Getenv(childFile); path != "" {
-		if err := commitUntilKilled(path, os.Getenv(childFile+"_ROUND")); err != nil {
+		run := commitUntilKilled
+		if os.Getenv(childFile+"_ERASE") != "" {
+			run = eraseUntilKilled
+		}
+		if err := run(path, os.Getenv(childFile+"_ROUND")); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}

@@ -9,9 +9,13 @@ import (
 	"kickplate/claims"
 )
 
-// formatVersion is the version of the layout below. A file with a higher one is refused: an older program must
-// not write into what it does not understand.
-const formatVersion = 1
+// formatVersion is the highest version of the layout below that is known. A file with a higher one is refused: an older program must
+// not write into what it does not understand. A new file has the first version; the first erasure makes it the one with stubs.
+const (
+	formatVersion = 2
+	formatFirst   = 1
+	formatStubs   = 2
+)
 
 // The file:
 //

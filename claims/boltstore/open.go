@@ -103,7 +103,7 @@ func prepare(db *bolt.DB, path string, isNew bool) error {
 			if err != nil {
 				return err
 			}
-			if err := b.Put([]byte("version"), []byte(strconv.Itoa(formatVersion))); err != nil {
+			if err := b.Put([]byte("version"), []byte(strconv.Itoa(formatFirst))); err != nil {
 				return err
 			}
 			_, err = tx.CreateBucket([]byte(bucketShops))

@@ -50,9 +50,41 @@ func TestOpen(t *testing.T) {
 		s, err := boltstore.Open(path, boltstore.Options{})
 		require.NoError(t, err)
 		require.NoError(t, s.Close())
-		edit(t, path, func(tx *bolt.Tx) error { return tx.Bucket([]byte("format")).Put([]byte("version"), []byte("2")) })
+		edit(t, path, func(tx *bolt.Tx) error { return tx.Bucket([]byte("format")).Put([]byte("version"), []byte("3")) })
 		_, err = boltstore.Open(path, boltstore.Options{})
 		require.ErrorContains(t, err, "start the newer program")
+	})
+	// A program that does not know stubs must not take a file that holds some for a damaged one.
+	t.Run("ErasingRaisesTheFormat", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "k.db")
+		format := func() (version string) {
+			edit(t, path, func(tx *bolt.Tx) error {
+				version = string(tx.Bucket([]byte("format")).Get([]byte("version")))
+				return nil
+			})
+			return version
+		}
+		s, err := boltstore.Open(path, boltstore.Options{})
+		require.NoError(t, err)
+		store, err := s.Shop(t.Context(), "shop")
+		require.NoError(t, err)
+		line := []byte("a line")
+		_, err = store.Commit(t.Context(), claims.Batch{Job: "job", Records: []claims.Record{{Entry: "e", Line: line}}})
+		require.NoError(t, err)
+		require.NoError(t, s.Close())
+		require.Equal(t, "1", format())
+		s, err = boltstore.Open(path, boltstore.Options{})
+		require.NoError(t, err)
+		store, err = s.Shop(t.Context(), "shop")
+		require.NoError(t, err)
+		stub, err := claims.StubOf(claims.Kept{Entry: claims.Entry{ID: "e", Job: "job"}}, line, "by").Line()
+		require.NoError(t, err)
+		require.NoError(t, store.Erase(t.Context(), claims.Erasure{Job: "job", Was: 1, Lines: map[claims.EntryID][]byte{"e": stub}}))
+		require.NoError(t, s.Close())
+		require.Equal(t, "2", format())
+		s, err = boltstore.Open(path, boltstore.Options{})
+		require.NoError(t, err)
+		require.NoError(t, s.Close())
 	})
 	t.Run("ErrForeign", func(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "k.db")

@@ -2,6 +2,7 @@
 import * as api from "./api.js";
 import { db, strictly, getMeta, setMeta } from "./db.js";
 import { say } from "./events.js";
+import { noteVisit } from "./visit-on.js";
 
 /** dropJob takes everything of a job off this phone. What stays is that there was one. */
 export async function dropJob(id) {
@@ -19,6 +20,7 @@ export async function dropJob(id) {
     for (const p of await thumbs.getAll()) if (p.job === id) await thumbs.delete(p.digest);
     await jobs.put({ id, erased: true });
   });
+  noteVisit(id, "leave");
   for (const news of ["jobs", "outbox", `journal:${id}`]) say(news);
 }
 
