@@ -210,5 +210,23 @@ func TestClaimToPaid(t *testing.T) {
 		p.until(`!location.pathname.endsWith("/claim")`)
 		p.sees("All sent")
 		assert.Equal(t, map[string]any{"returnDays": 20.0}, p.bodies(job, "coverage")[2], "the other's window for the claim stays, and the other's number")
+
+		// The payer's reference stands in the form for sending as well: one that was not touched is not sent.
+		p.open("http://" + s.addr + "/job/" + job + "/claim?what=send")
+		p.until(`document.querySelector("main [name=number]")`)
+		p.told(job, "coverage", 0, map[string]any{"number": "NC-7"})
+		p.keptForm()
+		assert.Len(t, p.bodies(job, "coverage"), 4)
+		// A narrative that somebody else wrote meanwhile is shown before it is corrected.
+		p.open("http://" + s.addr + "/job/" + job + "/claim?what=draft")
+		p.until(`document.querySelector("main [name=cause]")`)
+		p.told(job, "cause", 0, map[string]any{"text": "Heater open, harness burnt.", "component": "defrost-heater"})
+		p.write("cause", "Heater open.")
+		p.tap("Keep")
+		p.until(`document.querySelector("#f-cause-wrong")?.innerText.includes("Heater open, harness burnt.")`)
+		assert.Len(t, p.bodies(job, "cause"), 2, "nothing was kept")
+		p.write("cause", "Heater open, its harness burnt.")
+		p.keptForm()
+		assert.Equal(t, 0, p.clashes(job))
 	})
 }

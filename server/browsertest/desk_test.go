@@ -64,32 +64,28 @@ func rateCards() map[string]any {
 		"trip": map[string]any{}, "parts": map[string]any{}, "tax": map[string]any{}}}}
 }
 
-// look holds a screen of the desk at both sizes, in light, dark and with large text.
+// look holds a screen of the desk against axe-core and a narrow screen: wide in light, narrow in dark, and with large text.
 func (p *phone) look(url, sees, name string) {
 	p.t.Helper()
 	dir := shotsDir(p.t)
-	for _, scheme := range []string{"light", "dark"} {
-		p.scheme(scheme)
-		for _, s := range [][2]int64{{1280, 800}, {390, 844}} {
-			p.size(s[0], s[1])
-			p.open(url)
-			p.sees(sees)
-			p.settled()
-			p.sound(fmt.Sprintf("%s, %s, %d", name, scheme, s[0]))
-			if s[0] == 390 {
-				p.fits(name)
-			}
-			p.picture(filepath.Join(dir, fmt.Sprintf("desk-%s-%s-%d.png", name, scheme, s[0])))
+	for _, c := range []struct {
+		scheme string
+		w, h   int64
+		text   int64
+	}{{"light", 1280, 800, 16}, {"dark", 390, 844, 16}, {"light", 390, 844, 32}} {
+		p.scheme(c.scheme)
+		p.size(c.w, c.h)
+		p.text(c.text)
+		p.open(url)
+		p.sees(sees)
+		p.settled()
+		at := fmt.Sprintf("%s-%s-%d-text-%d", name, c.scheme, c.w, c.text)
+		p.sound(at)
+		if c.w == 390 {
+			p.fits(at)
 		}
+		p.picture(filepath.Join(dir, "desk-"+at+".png"))
 	}
-	p.scheme("light")
-	p.open(url)
-	p.sees(sees)
-	p.text(32)
-	p.settled()
-	p.fits(name + " at 200 %")
-	p.sound(name + " at 200 %")
-	p.picture(filepath.Join(dir, fmt.Sprintf("desk-%s-200-percent.png", name)))
 	p.text(16)
 	p.size(1280, 800)
 	p.open(url)

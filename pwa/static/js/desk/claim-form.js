@@ -47,12 +47,13 @@ function Step({ id, query, what, form }) {
   const keep = async (typed = value, from = base) => {
     wrong({});
     fail(null);
-    let fresh = data.job;
+    const fresh = (await jobNow(id)) ?? data.job;
     if (form.merged) {
-      fresh = (await jobNow(id)) ?? fresh;
-      const now = form.begin({ ...context, job: fresh }), held = rebase(typed, from, now);
-      if (held.both.length) return clash({ list: held.both, value: held.value, base: now, by: await whoSaid((fresh.said || {})[`${what}.${held.both[0].key.toLowerCase()}`]) });
-      typed = held.value;
+      // merged names the fields that others may have written meanwhile; true = all of them.
+      const only = (o) => (form.merged === true ? o : Object.fromEntries(form.merged.map((k) => [k, o[k]])));
+      const now = only(form.begin({ ...context, job: fresh })), held = rebase(only(typed), only(from), now);
+      typed = { ...typed, ...held.value };
+      if (held.both.length) return clash({ list: held.both, value: typed, base: { ...from, ...now }, by: await whoSaid((fresh.said || {})[`coverage.${held.both[0].key.toLowerCase()}`]) });
     }
     try {
       const entries = form.entries(typed, { ...context, job: fresh });
@@ -67,6 +68,7 @@ function Step({ id, query, what, form }) {
         kept.current.add(key);
       }
     } catch (e) {
+      if (e.update) set(e.update);
       if (!showAt(wrong, e, form.rename)) fail(e);
       return;
     }
@@ -84,7 +86,7 @@ function Step({ id, query, what, form }) {
     <div class="narrow-form">
       ${stale && html`<${Notice} kind="care"><p>${t("claim.stale")}</p><//>`}
       <${Wrong} error=${general} />
-      ${both && html`<${Both} list=${both.list} by=${both.by} nameOf=${(k) => t(`${what}.${k}`)} onChosen=${chosen} onCancel=${() => clash(null)} />`}
+      ${both && html`<${Both} list=${both.list} by=${both.by} nameOf=${(k) => t(`coverage.${k}`)} onChosen=${chosen} onCancel=${() => clash(null)} />`}
       ${!value ? html`<p class="soft">${t("loading")}</p>` : html`<${form.Fields} value=${value} set=${set} errors=${errors} context=${context} />`}
     </div>
   <//>`;

@@ -36,6 +36,7 @@ export function ClaimPart({ id, data }) {
       ${where === "paid" && step(id, "settle", "met", "main")}
       ${where !== "open" && where !== "sent" && where !== "settled" && step(id, "answer", "note")}
       ${step(id, "payment", "plus")}${where !== "settled" && where !== "paid" && step(id, "settle", "met")}</div>`}
+    ${!office && html`<div class="btn-row no-print">${step(id, "payment", "plus", "", "&from=customer")}</div>`}
     ${a && html`<${Account} a=${a} />`}
     <${OldParts} id=${id} job=${job} />
     <${Course} id=${id} job=${job} a=${a} />

@@ -16,6 +16,7 @@ const currencyOf = ({ job, more }) => more.account?.bill.currency || job.open.cu
 
 const send = {
   needs: needsAccount,
+  merged: ["number"],
   begin({ job, more, query }) {
     const bundles = job.bundles || [], bill = more.account?.bill;
     return { to: job.coverage.payer || "", how: "", version: query.get("version") || String(bundles[bundles.length - 1]?.body.version || ""), number: job.coverage.number || "", asked: bill?.payer ? major({ minor: bill.payer, currency: bill.currency }) : "" };

@@ -2,7 +2,7 @@
 // checked beside it.
 import { html } from "../view.js";
 import { Mark, Notice } from "../parts.js";
-import { In, Tick } from "./fields.js";
+import { In, Tick, FieldError } from "./fields.js";
 import * as ask from "./ask.js";
 import { t, term, termsOf } from "../words.js";
 
@@ -30,7 +30,7 @@ export const draftForm = {
   needs: async (id) => ({ draft: await ask.draft(id) }),
   begin({ job, more }) {
     const part = lastOf(job.parts)?.body.component || "";
-    const of = (what, list) => ({ [what]: more.draft?.[what].text || lastOf(list)?.body.text || "", [`keep-${what}`]: false, [`component-${what}`]: lastOf(list)?.body.component || part });
+    const of = (what, list) => ({ [what]: more.draft?.[what].text || lastOf(list)?.body.text || "", [`keep-${what}`]: false, [`component-${what}`]: lastOf(list)?.body.component || part, [`latest-${what}`]: lastOf(list)?.latest });
     return { ...of("cause", job.causes), ...of("correction", job.corrections) };
   },
   Fields,
@@ -39,6 +39,10 @@ export const draftForm = {
     for (const [what, list] of [["cause", job.causes], ["correction", job.corrections]]) {
       const last = lastOf(list), text = v[what].trim();
       if (!v[`keep-${what}`] || !text || (text === last?.body.text && v[`component-${what}`] === (last.body.component || ""))) continue;
+      if (last?.latest !== v[`latest-${what}`]) {
+        // Somebody has written one meanwhile: both are on the screen before anything is kept.
+        throw Object.assign(new FieldError(what, t("draft.meanwhile", { by: last?.corrected?.at(-1)?.by || last?.by || "", text: last?.body.text || "" })), { update: { [`latest-${what}`]: last?.latest } });
+      }
       out.push([what, { text, component: v[`component-${what}`] }, last ? { supersedes: last.latest, why: t("draft.why") } : {}]);
     }
     return out;

@@ -64,6 +64,7 @@ function ShopStep({ s }) {
   const f = useForm({ name: s.shop.name === s.shop.id ? "" : s.shop.name, address: s.shop.address || "", contact: s.shop.contact || "", zone: s.shop.zone || here, country: s.shop.country || "", currency: s.shop.currency || "" }, async (v) => {
     if (!v.currency) throw new FieldError("currency", t("setup.need-currency"));
     if (!v.address.trim()) throw new FieldError("address", t("setup.need-address"));
+    if (JSON.stringify(await ask.shop()) !== JSON.stringify(s.shop)) throw changed();
     await ask.setShop({ id: s.shop.id, name: v.name.trim(), address: v.address.trim(), contact: v.contact.trim(), zone: v.zone, country: v.country.trim().toUpperCase(), currency: v.currency });
     await me.refresh();
   });
@@ -76,9 +77,17 @@ function ShopStep({ s }) {
 const decimal = (s) => String(s || "").trim().replace(",", ".");
 const yearBegins = () => `${new Date().getFullYear()}-01-01`;
 
+// changed refuses to write over what somebody else has kept since this page was drawn, and has it drawn anew.
+function changed() {
+  say("setup");
+  return new Error(t("setup.changed"));
+}
+
 // saveCard adds a card to the shop's, or replaces the one that holds from the same day for the same payer.
 async function saveCard(s, card) {
-  const others = s.rates.filter((c) => !(c.from === card.from && (c.payer || "") === (card.payer || "")));
+  const same = (c) => c.from === card.from && (c.payer || "") === (card.payer || ""), now = (await ask.rates()).cards;
+  if (JSON.stringify(now.find(same)) !== JSON.stringify(s.rates.find(same))) throw changed();
+  const others = now.filter((c) => !same(c));
   try {
     await ask.setRates({ cards: [card, ...others] });
   } catch (e) {
