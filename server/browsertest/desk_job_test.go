@@ -158,7 +158,7 @@ func TestRecordAndPhotos(t *testing.T) {
 
 	p.open(at + "/compare")
 	p.sees("Side by side")
-	p.until(`document.querySelectorAll(".beside img").length === 2 && [...document.images].every((i) => i.complete)`)
+	p.until(`document.querySelectorAll(".two-panes img").length === 2 && [...document.images].every((i) => i.complete)`)
 	p.tap("One over the other")
 	p.until(`document.querySelector("input[type=range]")`)
 	ask[bool](p, `(() => { document.querySelector("input[type=range]").focus(); return true; })()`)
