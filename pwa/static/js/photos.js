@@ -137,7 +137,7 @@ function Viewer({ data, at, onMove, onClose }) {
       <button type="button" class="btn" onClick=${onClose}><${Icon} name="close" />${t("close")}</button>
       <button type="button" class="btn" disabled=${at === job.photos.length - 1} onClick=${() => onMove(at + 1)}><span class="only-read">${t("photos.next")}</span><${Icon} name="next" /></button></div>
     ${/^(video|audio)/.test(type) ? html`<${Clip} key=${p.body.digest} digest=${p.body.digest} type=${type} name=${nameOf(p.body)} />`
-      : html`<div class=${pair ? "pair beside" : ""}><div>${pair && html`<p class="half">${t(`twin.${pair.mine}`)} <span class="num">${p.number}</span></p>`}<div class="marking"><${Picture} key=${p.body.digest} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${type} whole onShape=${measured} />${shape && !bare && html`<${MarkLayer} marks=${marks} shape=${shape} />`}</div></div>
+      : html`<div class=${pair ? "pair twins" : ""}><div>${pair && html`<p class="half">${t(`twin.${pair.mine}`)} <span class="num">${p.number}</span></p>`}<div class="marking"><${Picture} key=${p.body.digest} digest=${p.body.digest} job=${job.id} alt=${nameOf(p.body)} type=${type} whole onShape=${measured} />${shape && !bare && html`<${MarkLayer} marks=${marks} shape=${shape} />`}</div></div>
         ${pair && html`<button type="button" class="other" onClick=${() => onMove(job.photos.indexOf(pair.photo))}><span class="half">${t(`twin.${pair.theirs}`)} <span class="num">${pair.photo.number}</span></span><${Picture} key=${pair.photo.body.digest} digest=${pair.photo.body.digest} job=${job.id} alt=${nameOf(pair.photo.body)} whole /></button>`}</div>`}
     <div class="under stack">
       <h2><span class="num">${p.number}</span> ${nameOf(p.body)}</h2>
