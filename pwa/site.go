@@ -117,7 +117,7 @@ func newSite(static, built fs.FS) (*Site, error) {
 // kept reports whether the service worker fetches the file ahead of need: all but papers, big icons, the reviewer's page, and the
 // desk's part, which a technician's phone can do without until somebody opens it.
 func kept(name string) bool {
-	return !strings.HasPrefix(name, "js/desk/") && name != "desk.css" && !strings.HasPrefix(name, "review/") &&
+	return !strings.HasPrefix(name, "js/desk/") && !strings.HasPrefix(name, "js/dispute/") && name != "desk.css" && !strings.HasPrefix(name, "review/") &&
 		!strings.HasSuffix(name, ".md") && !strings.HasSuffix(name, ".txt") && !strings.HasSuffix(name, "512.png")
 }
 
