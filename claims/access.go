@@ -18,6 +18,7 @@ import (
 //
 //	access/person/<id>      a Person, with the hash of the password
 //	access/device/<id>      a Device
+//	access/former/<id>      a Device that was cut off: whose it was
 //	access/token/<sha256>   what a token is good for; the token itself is never kept
 //
 // Everything is read anew on each request, so whoever is put out is out at once. Use one Access per store: that a
@@ -87,6 +88,9 @@ type grant struct {
 	Full bool `json:"full,omitempty"`
 }
 
+// deskDevice begins the name of the device of whoever is signed in without a phone that was let in.
+const deskDevice = "desk-"
+
 const (
 	grantLink    = "link"
 	grantPair    = "pair"
@@ -97,6 +101,7 @@ const (
 
 	notePeople  = "access/person/"
 	noteDevices = "access/device/"
+	noteFormer  = "access/former/"
 	noteTokens  = "access/token/"
 )
 

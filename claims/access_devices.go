@@ -170,5 +170,14 @@ func (x *Access) removeDevice(ctx context.Context, st Store, a Actor, id string)
 	if err == nil && mightier(p.Role, a.Role) {
 		return Errorf(Forbidden, "As %s you can't cut off the phone of an %s. Ask the owner of the shop.", a.Role, p.Role)
 	}
-	return st.PutNote(ctx, noteDevices+id, nil)
+	return former(ctx, st, d, p.Name)
+}
+
+// former puts a device out. What it made while it was in may still come, by another phone: whose it was stays known.
+func former(ctx context.Context, st Store, d Device, person string) error {
+	d.PersonName, d.PublicKey = person, ""
+	if err := putJSON(ctx, st, noteFormer+d.ID, d); err != nil {
+		return err
+	}
+	return st.PutNote(ctx, noteDevices+d.ID, nil)
 }

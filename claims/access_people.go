@@ -213,6 +213,10 @@ func (x *Access) RemovePerson(ctx context.Context, a Actor, id string) error {
 	if err != nil {
 		return err
 	}
+	gone, err := x.person(ctx, st, id)
+	if err != nil {
+		return noPerson(err)
+	}
 	if err := x.removePerson(ctx, st, id); err != nil {
 		return err
 	}
@@ -222,7 +226,7 @@ func (x *Access) RemovePerson(ctx context.Context, a Actor, id string) error {
 	}
 	for _, d := range devices {
 		if d.Person == id {
-			if err := st.PutNote(ctx, noteDevices+d.ID, nil); err != nil {
+			if err := former(ctx, st, d, gone.Name); err != nil {
 				return err
 			}
 		}

@@ -83,7 +83,7 @@ func (x *Access) Authenticate(ctx context.Context, token string) (Identity, erro
 	if err != nil {
 		return Identity{}, err
 	}
-	device := "desk-" + p.ID
+	device := deskDevice + p.ID
 	if g.Device != "" {
 		var d Device
 		switch err := getJSON(ctx, st, noteDevices+g.Device, &d); {

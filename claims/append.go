@@ -58,7 +58,7 @@ func (s *Service) Append(ctx context.Context, a Actor, raws []json.RawMessage) (
 	}
 	results := make([]Result, len(kept))
 	for _, group := range byJob(kept) {
-		if err := s.appendJob(ctx, st, a.Shop, kept, group, results); err != nil {
+		if err := s.appendJob(ctx, st, a, kept, group, results); err != nil {
 			return nil, err
 		}
 	}
@@ -86,6 +86,9 @@ func (s *Service) admit(a Actor, raw []byte) (Kept, error) {
 		return Kept{}, Errorf(Forbidden, "Entries of the kind %s are made by the server.", e.Kind).At("kind")
 	}
 	if err := a.allow(actOfEntry(e)); err != nil {
+		return Kept{}, err
+	}
+	if err := a.inOwnName(e); err != nil {
 		return Kept{}, err
 	}
 	return Kept{Entry: e, Raw: raw}, nil
@@ -132,13 +135,17 @@ func byJob(kept []Kept) [][]int {
 }
 
 // appendJob commits the new ones among kept[group], all of one job, together with the server's own entries about them.
-func (s *Service) appendJob(ctx context.Context, st Store, shop ShopID, kept []Kept, group []int, results []Result) error {
+func (s *Service) appendJob(ctx context.Context, st Store, a Actor, kept []Kept, group []int, results []Result) error {
 	for range attempts {
 		fresh, err := s.sift(ctx, st, kept, group, results)
 		if err != nil || len(fresh) == 0 {
 			return err
 		}
-		err = s.commit(ctx, st, shop, fresh, nil)
+		marks, err := s.handedIn(ctx, st, a, fresh)
+		if err != nil {
+			return err
+		}
+		err = s.commit(ctx, st, a.Shop, append(fresh, marks...), nil)
 		if errors.Is(err, ErrStale) || errors.Is(err, ErrTaken) {
 			continue
 		}

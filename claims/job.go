@@ -107,6 +107,7 @@ type Job struct {
 	Erased []Item[Erase] `json:"erased,omitempty"`
 	Gone   int           `json:"gone,omitempty"`
 
+	HandedIn       []Item[HandedIn]      `json:"handedIn,omitempty"`
 	LinkStatements []Item[LinkStatement] `json:"linkStatements,omitempty"`
 	Responses      []Item[Respond]       `json:"responses,omitempty"`
 	Offers         []Item[Offer]         `json:"offers,omitempty"`

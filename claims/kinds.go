@@ -113,6 +113,8 @@ func newBody(k Kind) any {
 		return new(Built)
 	case KindFetched:
 		return new(Fetched)
+	case KindHandedIn:
+		return new(HandedIn)
 	case KindShared:
 		return new(Shared)
 	case KindUnshared:
@@ -164,7 +166,7 @@ func newBody(k Kind) any {
 // serverKinds are written by the server alone: a device that sends one is refused.
 func serverKind(k Kind) bool {
 	switch k {
-	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled, KindShared, KindUnshared, KindLinkStatement, KindErase, KindExported:
+	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled, KindShared, KindUnshared, KindLinkStatement, KindHandedIn, KindErase, KindExported:
 		return true
 	}
 	return false

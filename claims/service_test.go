@@ -108,6 +108,11 @@ func raw(t testing.TB, kind claims.Kind, body any, change ...func(*claims.Entry)
 	b, err := json.Marshal(body)
 	require.NoError(t, err)
 	e := claims.Entry{ID: id, Shop: shop, Job: job, Kind: kind, At: nine, By: "kim", Device: "phone-1", Body: b}
+	switch kind { // what the owner decides, she enters in her own name
+	case claims.KindWaive, claims.KindSend, claims.KindAnswer, claims.KindPayment, claims.KindReply, claims.KindSettle, claims.KindHold, claims.KindRespond,
+		claims.KindOffer, claims.KindOfferAnswer, claims.KindRelease, claims.KindPaidOut, claims.KindInsurer, claims.KindDisputeEnd:
+		e.By, e.Device = "lee", "desk"
+	}
 	for _, c := range change {
 		c(&e)
 	}

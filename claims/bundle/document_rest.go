@@ -100,6 +100,13 @@ func (pl *plan) notInAccount() Section {
 		}
 		blocks = append(blocks, Text{Head, "Waived"}, t)
 	}
+	if len(j.HandedIn) > 0 {
+		t := Table{Head: []string{"Sent in by another than it names", "When", "What is known"}, Widths: []float64{26, 26, 48}}
+		for _, h := range j.HandedIn {
+			t.Rows = append(t.Rows, []Cell{{Text: fmt.Sprintf("%s of %s, by %s", entryCount(len(h.Body.Entries)), h.Body.By, h.Body.Person)}, {Text: moment(h.At)}, {Text: h.Body.Says}})
+		}
+		blocks = append(blocks, Text{Head, "Sent in by another"}, t)
+	}
 	for _, l := range j.Likenesses {
 		what := fmt.Sprintf("%s looks like a photo of job %s (%d of 64 fingerprint bits differ).", cmp.Or(pl.photoNumbers(l.Body.Photo), "A photo"), l.Body.OtherJob, l.Body.Bits)
 		if l.Body.OtherDigest == l.Body.Digest {

@@ -149,7 +149,7 @@ export default {
   "condition.between": "Between which terminals", "condition.between-hint": "For example C-S.", "condition.also": "The other windings, in ohms", "condition.also-hint": "For example: C-R 3.2, R-S 8.1",
 
   "chains.title": "Devices",
-  "kind.built": "Bundle built", "kind.fetched": "Bundle opened", "kind.shared": "Link made", "kind.unshared": "Link ended", "kind.link-statement": "Said over a link",
+  "kind.built": "Bundle built", "kind.fetched": "Bundle opened", "kind.shared": "Link made", "kind.unshared": "Link ended", "kind.handed-in": "Sent in by another", "kind.mailed": "Sent by e-mail", "kind.link-statement": "Said over a link",
   "csv.list": "Save as a list (CSV)", "csv.due": "What is due (CSV)", "csv.payments": "Payments (CSV)", "csv.parts": "Parts to return (CSV)", "csv.entries": "All entries (CSV)",
   "receipt.title": "Receipt for the customer", "receipt.what": "A code of the shop's log as it stands. Whoever keeps it can show later that nothing before it was changed. It holds no names and no pictures.",
   "receipt.make": "Make the receipt", "receipt.again": "Make it anew", "receipt.print": "Print", "receipt.qr": "QR code of the signed checkpoint",

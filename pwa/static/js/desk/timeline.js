@@ -48,6 +48,7 @@ function says(e, numbers) {
     case "reply": return term("refusalReasons", b.reason);
     case "settle": return [t(`settle.${b.outcome}`), b.reason].filter(Boolean).join(", ");
     case "built": return [t("bundle.version", { n: b.version }), size(b.bytes)].join(", ");
+    case "shared": case "mailed": return [b.to, t("bundle.version", { n: b.version })].join(", ");
     case "fetched": return t("bundle.version", { n: b.version });
     case "billed": return money({ minor: b.total, currency: b.currency });
     case "examined": return [b.width && `${b.width} × ${b.height}`, b.sharp && t(`sharp.${b.sharp}`), b.camera].filter(Boolean).join(", ");
