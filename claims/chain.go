@@ -90,7 +90,7 @@ func ReadChain(device string, links []Link) ChainReport {
 	case n == 0:
 		r.Says = fmt.Sprintf("All %d entries of this device are here, each with the hash of the one before, in the order in which they were made.", r.Entries)
 	default:
-		r.Says = fmt.Sprintf("%d entries of this device are here; %d things about their order are worth knowing.", r.Entries, n)
+		r.Says = fmt.Sprintf("%d entries of this device are here; worth knowing about their order: %d.", r.Entries, n)
 	}
 	return r
 }
@@ -134,7 +134,7 @@ func (s *Service) Chains(ctx context.Context, a Actor, job JobID) ([]ChainReport
 	for _, k := range kept {
 		if k.Seq > 0 && !seen[k.Device] {
 			seen[k.Device] = true
-			r, err := chainOf(ctx, st, k.Device)
+			r, err := ChainOf(ctx, st, k.Device)
 			if err != nil {
 				return nil, err
 			}
@@ -144,7 +144,8 @@ func (s *Service) Chains(ctx context.Context, a Actor, job JobID) ([]ChainReport
 	return reports, nil
 }
 
-func chainOf(ctx context.Context, st Store, device string) (ChainReport, error) {
+// ChainOf reads and judges the chain of one device of the shop.
+func ChainOf(ctx context.Context, st Store, device string) (ChainReport, error) {
 	var links []Link
 	var broken error
 	err := st.Chain(ctx, device, func(r Record) bool {

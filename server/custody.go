@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 
+	"kickplate/claims"
 	"kickplate/claims/custody"
 )
 
@@ -18,8 +19,8 @@ func custodyCheck(ctx context.Context, c console, args []string) error {
 	var skim bool
 	fs := flags(c, "custody check", "[--data DIR] [FILE…]", `
 Reads every entry, every original and every checkpoint that is kept and says whether they agree. FILEs are bundles, or checkpoints
-out of them, that were elsewhere: with customers, with payers. They show what somebody who rewrote the whole folder can't hide. Exit code 1
-when anything is wrong. The server must not be running on the same data folder.`)
+out of them, that were elsewhere: with customers, with payers. They show what somebody who rewrote the whole folder can't hide. Says of each device
+that wrote whether its entries are all here and in order. Exit code 1 when anything is wrong. The server must not be running on the same data folder.`)
 	dataFlag(fs, &data)
 	fs.BoolVar(&skim, "skim", false, "only look whether originals are there, without reading their bytes")
 	rest, err := parse(c, fs, args)
@@ -48,6 +49,9 @@ when anything is wrong. The server must not be running on the same data folder.`
 		return err
 	}
 	if err := tell(c.out, report); err != nil {
+		return err
+	}
+	if err := tellChains(ctx, c.out, check.Store); err != nil {
 		return err
 	}
 	if !report.OK() {
@@ -92,6 +96,30 @@ func readBounded(name string, most int64) ([]byte, error) {
 		err = fmt.Errorf("it has more than %d bytes", most)
 	}
 	return raw, err
+}
+
+// tellChains says of each device whether its entries are all here and in the order in which it made them. What is missing was lost with a
+// phone or not sent yet: worth knowing, no broken promise of the store's.
+func tellChains(ctx context.Context, w io.Writer, st claims.Store) error {
+	devices, err := st.Devices(ctx)
+	if err != nil {
+		return err
+	}
+	for _, device := range devices {
+		chain, err := claims.ChainOf(ctx, st, device)
+		if err != nil {
+			return err
+		}
+		if _, err := fmt.Fprintf(w, "Device %s: %s\n", device, chain.Says); err != nil {
+			return err
+		}
+		for _, f := range chain.Flaws {
+			if _, err := fmt.Fprintf(w, "  %s: %s\n", f.Kind, f.Says); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 func tell(w io.Writer, r custody.Report) error {

@@ -59,13 +59,18 @@ func smallShop(ts *testscript.TestScript, _ bool, args []string) {
 	check(ts, err)
 	job := makeID()
 	var raws [][]byte
-	for _, e := range []map[string]any{
+	// The phone's own chain, in which number 3 is missing.
+	for i, e := range []map[string]any{
 		{"kind": "open", "body": map[string]any{"number": "J-1", "complaint": "Does not cool"}},
 		{"kind": "unit", "body": map[string]any{"kind": "refrigerator", "maker": "Alpenfrost", "model": "AF-200"}},
 		{"kind": "coverage", "body": map[string]any{"kind": "maker-warranty", "payer": "Alpenfrost"}},
 		{"kind": "photo", "body": map[string]any{"digest": d, "bytes": len(data), "subject": "symptom"}},
 	} {
 		e["id"], e["shop"], e["job"], e["by"], e["device"], e["at"] = makeID(), "shop", job, "Ana", "phone", time.Now().UTC().Format(time.RFC3339)
+		e["seq"] = []int{1, 2, 4, 5}[i]
+		if i > 0 {
+			e["prev"] = claims.DigestOf(raws[i-1])
+		}
 		raws = append(raws, asJSON(e))
 	}
 	_, err = b.service.Append(ctx, theOperator(), rawMessages(raws))
