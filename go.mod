@@ -15,6 +15,8 @@ require (
 	github.com/digitorus/timestamp v0.0.0-20250524132541-c45532741eea
 	github.com/disintegration/imaging v1.6.2
 	github.com/emersion/go-ical v0.0.0-20250329121855-f41e73efc392
+	github.com/emersion/go-sasl v0.0.0-20241020182733-b788ff22d5a6
+	github.com/emersion/go-smtp v0.25.1
 	github.com/gen2brain/heic v0.4.5
 	github.com/getkin/kin-openapi v0.153.0
 	github.com/google/uuid v1.6.0
@@ -27,6 +29,7 @@ require (
 	github.com/stretchr/testify v1.12.1
 	github.com/tetratelabs/wazero v1.9.0
 	github.com/transparency-dev/merkle v0.0.2
+	github.com/wneessen/go-mail v0.8.1
 	go.etcd.io/bbolt v1.5.0
 	go.yaml.in/yaml/v3 v3.0.6
 	golang.org/x/crypto v0.59.0

@@ -117,7 +117,7 @@ func (s *Service) unchanged(recs []Record, j Job, hold Hold, dispute *DisputePar
 
 // aboutBundles reports whether an entry tells only what became of bundles that were built.
 func aboutBundles(k Kind) bool {
-	return k == KindBuilt || k == KindFetched || k == KindShared || k == KindUnshared
+	return k == KindBuilt || k == KindFetched || k == KindShared || k == KindUnshared || k == KindMailed
 }
 
 func (s *Service) parcel(ctx context.Context, a Actor, st Store, blobs Blobs, recs []Record, j Job, hold Hold, dispute *DisputeParcel) (Parcel, error) {

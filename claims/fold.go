@@ -271,6 +271,8 @@ func (f *folder) place(v, now *version, body any) bool {
 		return add(f, &j.Bundles, v, now, b)
 	case *Fetched:
 		return add(f, &j.Fetches, v, now, b)
+	case *Mailed:
+		return add(f, &j.Mails, v, now, b)
 	case *HandedIn:
 		return add(f, &j.HandedIn, v, now, b)
 	case *Shared:

@@ -107,6 +107,7 @@ type Job struct {
 	Erased []Item[Erase] `json:"erased,omitempty"`
 	Gone   int           `json:"gone,omitempty"`
 
+	Mails          []Item[Mailed]        `json:"mails,omitempty"`
 	HandedIn       []Item[HandedIn]      `json:"handedIn,omitempty"`
 	LinkStatements []Item[LinkStatement] `json:"linkStatements,omitempty"`
 	Responses      []Item[Respond]       `json:"responses,omitempty"`

@@ -115,6 +115,8 @@ func newBody(k Kind) any {
 		return new(Fetched)
 	case KindHandedIn:
 		return new(HandedIn)
+	case KindMailed:
+		return new(Mailed)
 	case KindShared:
 		return new(Shared)
 	case KindUnshared:
@@ -166,7 +168,7 @@ func newBody(k Kind) any {
 // serverKinds are written by the server alone: a device that sends one is refused.
 func serverKind(k Kind) bool {
 	switch k {
-	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled, KindShared, KindUnshared, KindLinkStatement, KindHandedIn, KindErase, KindExported:
+	case KindExamined, KindCodes, KindLikeness, KindBuilt, KindFetched, KindBilled, KindShared, KindUnshared, KindLinkStatement, KindHandedIn, KindMailed, KindErase, KindExported:
 		return true
 	}
 	return false

@@ -27,6 +27,8 @@ type Shares struct {
 	Service *Service
 	// Random is the source of secrets.
 	Random io.Reader
+	// Mailer sends bundles and links by e-mail; nil = no mail server is set up.
+	Mailer Mailer
 
 	mu sync.Mutex
 }

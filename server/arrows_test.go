@@ -65,6 +65,7 @@ var reserved = map[string][]string{
 	"kickplate/claims/boltstore":            {"server"},
 	"kickplate/media/filestore":             {"server"},
 	"github.com/makiuchi-d/gozxing":         {"media"},
+	"github.com/wneessen/go-mail":           {"server/mailer"},
 	"github.com/boombuler/barcode":          {"server/demo"},
 	"github.com/santhosh-tekuri/jsonschema": {"claims/bundle", "rules/packs"},
 }

@@ -9,6 +9,8 @@ import (
 	"net/url"
 	"path/filepath"
 	"strings"
+
+	"kickplate/server/mailer"
 )
 
 // config is what the command line and the environment say about serving.
@@ -25,6 +27,9 @@ type config struct {
 	logJSON             bool
 	ownerLink           bool
 	tsa, tsaRoots       string
+	smtp, smtpSecurity  string
+	smtpUser, smtpRoots string
+	mailFrom            string
 }
 
 // list is a flag that can be given several times, or with commas.
@@ -101,6 +106,11 @@ func (cfg *config) register(fs *flag.FlagSet) {
 	fs.BoolVar(&cfg.logJSON, "log-json", false, "log as JSON, one object a line")
 	fs.StringVar(&cfg.tsa, "tsa", "", "have the log's checkpoints time-stamped (RFC 3161) by the authority at this `URL`; it is sent a hash and nothing else")
 	fs.StringVar(&cfg.tsaRoots, "tsa-roots", "", "the certificates that the authority of --tsa must lead to, a PEM `file`")
+	fs.StringVar(&cfg.smtp, "smtp", "", "send bundles and links by e-mail through the mail server at this `address` (HOST:PORT)")
+	fs.StringVar(&cfg.smtpSecurity, "smtp-security", mailer.StartTLS, "how to reach it: starttls, tls, or none for a relay on this machine")
+	fs.StringVar(&cfg.smtpUser, "smtp-user", "", "sign in to it with this `name`; the password is in the environment variable "+smtpPassword)
+	fs.StringVar(&cfg.smtpRoots, "smtp-roots", "", "the certificates that the mail server's must lead to, a PEM `file` (the system's when not given)")
+	fs.StringVar(&cfg.mailFrom, "mail-from", "", "the `address` that e-mail comes from")
 	fs.BoolVar(&cfg.ownerLink, "owner-link", false, "print a new one-time link for the owner, when the password is lost")
 }
 
@@ -117,6 +127,10 @@ func (cfg *config) check() error {
 		return usagef("choose one of --tls-cert, --acme and --own-authority.")
 	case (cfg.tlsCert == "") != (cfg.tlsKey == ""):
 		return usagef("--tls-cert and --tls-key go together.")
+	case (cfg.smtp == "") != (cfg.mailFrom == ""):
+		return usagef("--smtp and --mail-from go together.")
+	case cfg.smtp == "" && (cfg.smtpUser != "" || cfg.smtpRoots != ""):
+		return usagef("--smtp-user and --smtp-roots are for --smtp.")
 	case cfg.tsaRoots != "" && cfg.tsa == "":
 		return usagef("--tsa-roots is for --tsa.")
 	case len(cfg.names) > 0 && !cfg.ownAuthority:

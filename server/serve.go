@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"crypto/tls"
 	"errors"
 	"fmt"
@@ -17,6 +18,7 @@ import (
 	"golang.org/x/crypto/acme"
 	"golang.org/x/crypto/acme/autocert"
 
+	"kickplate/claims"
 	"kickplate/media"
 	"kickplate/pwa"
 	"kickplate/server/authority"
@@ -112,8 +114,12 @@ func newServer(cfg config, b *backend, f *front, log *slog.Logger) (*web.Server,
 	if err != nil {
 		return nil, fmt.Errorf("the app is not whole in this program: %w", err)
 	}
+	mail, err := mailWith(cfg)
+	if err != nil {
+		return nil, err
+	}
 	return web.New(web.Options{
-		Service: b.service, Access: b.access, Shop: theShop, Packs: b.shelf, App: app, Trust: f.page,
+		Service: b.service, Access: b.access, Shares: &claims.Shares{Service: b.service, Random: rand.Reader, Mailer: mail}, Shop: theShop, Packs: b.shelf, App: app, Trust: f.page,
 		Incoming: filepath.Join(b.dir, "incoming"), PublicURL: f.publicURL, TrustedProxies: cfg.proxies, HSTS: f.hsts,
 		Now: b.service.Now, Log: log,
 	})

@@ -54,6 +54,10 @@ func newHolder(hold claims.Hold, kept []claims.Kept) *holder {
 			add(b.By)
 		case *claims.LinkStatement:
 			add(b.Name)
+		case *claims.Mailed:
+			if b.For == "customer" {
+				add(b.To)
+			}
 		case *claims.Shared:
 			if b.For == "customer" {
 				add(b.To)

@@ -30,6 +30,7 @@ func everyRoute() map[string]string {
 		"POST /entries": "all", "GET /jobs": "all", "GET /jobs/{job}": "all", "GET /jobs/{job}/entries": "all", "GET /jobs/{job}/check": "all", "GET /jobs/{job}/chains": "all", "GET /jobs/{job}/receipt": "all",
 		"POST /jobs/{job}/bundles": "all", "GET /jobs/{job}/bundles/{version}": "all",
 		"GET /jobs/{job}/links": "desk", "POST /jobs/{job}/links": "desk", "DELETE /jobs/{job}/links/{link}": "desk",
+		"GET /mail": "desk", "POST /jobs/{job}/mails": "desk",
 		"GET /calendar/address": "all", "POST /calendar/address": "all", "DELETE /calendar/address": "all",
 		"GET /jobs.csv": "all", "GET /due.csv": "all", "GET /payments.csv": "all", "GET /parts-to-return.csv": "all", "GET /people.csv": "desk", "GET /devices.csv": "desk",
 		"GET /jobs/{job}/entries.csv": "all", "GET /jobs/{job}/account.csv": "all",

@@ -46,6 +46,8 @@ func statusOf(code claims.ErrorCode) int {
 		return http.StatusUnsupportedMediaType
 	case claims.Busy:
 		return http.StatusServiceUnavailable
+	case claims.Undelivered:
+		return http.StatusBadGateway
 	case codeSlowDown:
 		return http.StatusTooManyRequests
 	case codeMethod:

@@ -29,6 +29,42 @@ func (s *Server) makeShare(c echo.Context) error {
 	return answer(c, http.StatusCreated, map[string]any{"url": s.origin(c) + reviewPage + "#" + token, "link": made})
 }
 
+func (s *Server) getMail(c echo.Context) error {
+	if s.opt.Shares.Mailer == nil {
+		return answer(c, http.StatusOK, map[string]any{"ready": false})
+	}
+	return answer(c, http.StatusOK, map[string]any{"ready": true, "from": s.opt.Shares.Mailer.From()})
+}
+
+// sendMail sends a bundle, or a link to it, through the shop's mail server.
+func (s *Server) sendMail(c echo.Context) error {
+	var in struct {
+		Version int    `json:"version"`
+		For     string `json:"for"`
+		To      string `json:"to"`
+		Days    int    `json:"days"`
+		Add     bool   `json:"add"`
+		Address string `json:"address"`
+		Subject string `json:"subject"`
+		Words   string `json:"words"`
+		File    bool   `json:"file"`
+	}
+	if err := readJSON(c, &in, false); err != nil {
+		return err
+	}
+	if err := s.granted(c, s.mails, "mail"); err != nil {
+		return err
+	}
+	out, err := s.opt.Shares.Mail(c.Request().Context(), actor(c), claims.JobID(c.Param("job")), claims.Mailing{
+		Sharing: claims.Sharing{Version: in.Version, For: in.For, To: in.To, Days: in.Days, Add: in.Add},
+		Address: in.Address, Subject: in.Subject, Words: in.Words, File: in.File,
+	}, func(token string) string { return s.origin(c) + reviewPage + "#" + token })
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusCreated, out)
+}
+
 func (s *Server) listShares(c echo.Context) error {
 	list, err := s.opt.Shares.Shares(c.Request().Context(), actor(c), claims.JobID(c.Param("job")))
 	if err != nil {

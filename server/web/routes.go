@@ -75,6 +75,8 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/jobs/:job/links", claims.ActShare, 0, s.listShares},
 		{http.MethodPost, "/jobs/:job/links", claims.ActShare, smallBody, s.makeShare},
 		{http.MethodDelete, "/jobs/:job/links/:link", claims.ActShare, 0, s.endShare},
+		{http.MethodGet, "/mail", claims.ActShare, 0, s.getMail},
+		{http.MethodPost, "/jobs/:job/mails", claims.ActShare, statementBody, s.sendMail},
 		// Nobody is signed in behind a link; the use-cases ask for its secret, or the cookie that came of it.
 		{http.MethodPost, "/review/:link/open", "", smallBody, s.openReview},
 		{http.MethodGet, "/review/:link/bundle", "", 0, s.getReviewBundle},

@@ -87,6 +87,9 @@ func setDefault[T int | int64 | time.Duration](v *T, def T) {
 	}
 }
 
+// mailsAtOnce is how many messages go out at a stretch; one more is granted each minute.
+const mailsAtOnce = 30
+
 // Server answers requests. Make it with New, run it with Serve or use it as an http.Handler, and Close it.
 type Server struct {
 	opt      Options
@@ -95,6 +98,7 @@ type Server struct {
 	incoming *incoming
 	attempts *attempts
 	looks    *attempts
+	mails    *attempts
 	work     *background
 
 	uploads, appends, examinations, builds, exports *semaphore.Weighted
@@ -113,6 +117,7 @@ func New(o Options) (*Server, error) {
 	s := &Server{
 		opt: o, echo: echo.New(), cross: http.NewCrossOriginProtection(), incoming: in,
 		attempts: newAttempts(o.Limits.Attempts, o.Limits.AttemptEvery, o.Now),
+		mails:    newAttempts(mailsAtOnce, time.Minute, o.Now),
 		looks:    newAttempts(o.Limits.Looks, o.Limits.LookEvery, o.Now),
 		uploads:  semaphore.NewWeighted(o.Limits.Uploads), appends: semaphore.NewWeighted(o.Limits.Appends),
 		examinations: semaphore.NewWeighted(o.Limits.Examinations), builds: semaphore.NewWeighted(o.Limits.Builds),
