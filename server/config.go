@@ -146,6 +146,9 @@ func (cfg *config) check() error {
 		}
 		cfg.publicURL = u.Scheme + "://" + u.Host
 	}
+	if _, err := mailWith(*cfg); err != nil {
+		return err
+	}
 	if cfg.packs == "" {
 		cfg.packs = filepath.Join(cfg.data, "packs")
 	}

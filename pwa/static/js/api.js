@@ -84,6 +84,8 @@ export const endLink = (id, link) => json(`/jobs/${id}/links/${link}`, { method:
 export const calendarAddress = () => json("/calendar/address");
 export const makeCalendarAddress = (full) => send("POST", "/calendar/address", { full });
 export const dropCalendarAddress = () => json("/calendar/address", { method: "DELETE" });
+export const mail = () => json("/mail");
+export const sendMail = (id, what) => send("POST", `/jobs/${id}/mails`, what, { limit: 120000 });
 export const packs = () => json("/packs");
 /** pack is a rule pack's own JSON, as text: it is kept and handed on as it came, and read where it is used. */
 export const pack = async (id) => (await call(`/packs/${encodeURIComponent(id)}`)).text();

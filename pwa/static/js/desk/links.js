@@ -31,6 +31,19 @@ export function Links({ id, job }) {
     tell(t("links.ended-now"));
     await pull(id);
   };
+  const { value: post } = useLoaded(() => api.mail(), []);
+  const [letter, write] = useState(null);
+  const send = async () => {
+    fail(null);
+    if (!form.to.trim()) throw new Error(t("links.need-to"));
+    const sent = await api.sendMail(id, { for: form.for, to: form.to.trim(), days: Number(form.days), add: form.add, version: Number(form.version) || latest, ...letter });
+    write(null);
+    again(turn + 1);
+    tell(t("links.mailed", { to: sent.to }));
+    await pull(id);
+  };
+  const number = job.coverage?.number || job.open?.number || "";
+  const begin = () => write({ address: (form.for === "customer" && job.customer?.email) || "", subject: t("links.mail-subject", { number }), words: t("links.mail-words"), file: false });
   const list = value?.links || [];
   return html`<details class="links"><summary id="h-links">${t("links.title")}${list.some((l) => l.open) ? ` (${list.filter((l) => l.open).length})` : ""}</summary>
     <p class="soft small">${t("links.what")}</p>
@@ -41,7 +54,15 @@ export function Links({ id, job }) {
     <div class="two"><${Pick} label=${t("links.days")} options=${[7, 30, 90, 180].map((n) => ({ id: String(n), title: t("links.n-days", { n }) }))} value=${form.days} onPick=${(v) => fill({ ...form, days: v })} />
       ${bundles.length > 1 && html`<${Pick} label=${t("links.version")} options=${[...bundles].reverse().map((b) => ({ id: String(b.body.version), title: t("bundle.version", { n: b.body.version }) }))} value=${form.version || String(latest)} onPick=${(v) => fill({ ...form, version: v })} />`}</div>
     <label class="tick"><input type="checkbox" checked=${form.add} onChange=${(e) => fill({ ...form, add: e.target.checked })} /><span>${t("links.add")}</span></label>
-    <div class="btn-row"><${Do} act=${make} onError=${fail} icon="up">${t("links.make")}<//></div>
+    <div class="btn-row"><${Do} act=${make} onError=${fail} icon="up">${t("links.make")}<//>
+      ${post?.ready && !letter && html`<button type="button" class="btn" onClick=${begin}>${t("links.mail")}</button>`}</div>
+    ${letter && html`<div class="form-foot" role="group" aria-label=${t("links.mail")}><p class="soft small">${t("links.mail-from", { from: post.from })}</p>
+      <${Field} label=${t("links.mail-address")} type="email" value=${letter.address} maxlength="200" onInput=${(e) => write({ ...letter, address: e.target.value })} />
+      <${Field} label=${t("links.mail-title")} value=${letter.subject} maxlength="200" onInput=${(e) => write({ ...letter, subject: e.target.value })} />
+      <${Field} label=${t("links.mail-text")}><textarea maxlength="8000" value=${letter.words} onInput=${(e) => write({ ...letter, words: e.target.value })}></textarea><//>
+      <label class="tick"><input type="checkbox" checked=${letter.file} onChange=${(e) => write({ ...letter, file: e.target.checked })} /><span>${t("links.mail-file")}</span></label>
+      <div class="btn-row"><${Do} act=${send} onError=${fail} kind="main">${t("links.mail-send")}<//><button type="button" class="btn quiet" onClick=${() => write(null)}>${t("cancel")}</button></div></div>`}
+    ${(job.mails || []).length > 0 && html`<ul class="rows bundle-list">${job.mails.map((m) => html`<li key=${m.entry} class="small">${t("links.was-mailed", { to: m.body.to, when: moment(m.at), by: m.by })} ${t("bundle.version", { n: m.body.version })}</li>`)}</ul>`}
     ${list.length > 0 && html`<ul class="rows bundle-list">${list.map((l) => html`<li key=${l.id}><p><b>${l.to}</b> <${Mark} kind=${l.open ? "met" : ""} icon=${l.open ? "met" : "close"}>${t(l.open ? "links.open" : l.ended ? "links.ended" : "links.expired", { day: day(l.ended || l.until) })}<//></p>
       <p class="soft small">${[t("bundle.version", { n: l.version }), t(`links.for-${l.for}`), t("links.made-by", { who: l.by, when: moment(l.made) }), l.open && t("links.until", { day: moment(l.until) })].filter(Boolean).join(" · ")}</p>
       <p class="small">${l.openings ? t("links.openings", { n: l.openings, when: moment(l.last) }) : t("links.never")}${l.add ? ` ${t("links.takes")}` : ""}</p>

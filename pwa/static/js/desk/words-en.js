@@ -19,6 +19,8 @@ export default {
   "links.made": "The link for {to}. It is shown this once: copy it now.", "links.copy": "Copy the link", "links.copied": "The link is copied.", "links.hand-on": "Send it on …",
   "links.open": "open", "links.ended": "ended {day}", "links.expired": "ran out {day}", "links.made-by": "made by {who}, {when}", "links.until": "until {day}",
   "links.openings": { one: "Opened once, {when}.", other: "Opened {n} times, last {when}." }, "links.never": "Not opened yet.", "links.takes": "They may add to it.",
+  "links.mail": "Send by e-mail", "links.mail-from": "It comes from {from}.", "links.mail-address": "Mail address", "links.mail-title": "Subject", "links.mail-subject": "Claim {number}", "links.mail-text": "Message",
+  "links.mail-words": "Please find our claim with all its evidence behind this link.", "links.mail-file": "Send the bundle itself instead of a link (at most 15 MB)", "links.mail-send": "Send it", "links.mailed": "The mail server has taken it for {to}.", "links.was-mailed": "Mailed to {to}, {when}, by {by}.",
   "links.end": "End this link", "links.end-title": "End the link for {to}?", "links.end-text": "It opens nothing any more, at once. What was saved before can't be called back.", "links.ended-now": "The link is ended.",
 
   "field.whole": "Write a whole number, such as 12.",
