@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"net/mail"
 	"strings"
 	"time"
 )
@@ -131,11 +130,19 @@ func (h *Shares) Mail(ctx context.Context, a Actor, job JobID, in Mailing, addre
 	return out, s.record(context.WithoutCancel(ctx), st, a, job, KindMailed, out)
 }
 
-// oneAddress reads one mail address without a name (RFC 5322, addr-spec).
+// oneAddress reads one mail address without a name. It takes the plain form that people have (a dot-atom of RFC 5322, section 3.2.3, in
+// any script, and a host name); whether there is such a person is for the mail server to say. (net/mail would bring the network along
+// to the phone.)
 func oneAddress(s string) (string, error) {
-	a, err := mail.ParseAddress(strings.TrimSpace(s))
-	if err != nil || a.Name != "" || !oneLine(a.Address, maxName) || strings.ContainsAny(a.Address, " \t<>,;") {
+	s = strings.TrimSpace(s)
+	local, host, ok := strings.Cut(s, "@")
+	if ok = ok && oneLine(s, maxName) && local != "" && len(local) <= 64 && strings.Contains(host, ".") && !strings.Contains(host, "@"); ok {
+		for _, part := range append(strings.Split(host, "."), strings.Split(local, ".")...) {
+			ok = ok && part != "" && !strings.ContainsAny(part, " \t\"(),:;<>[]\\")
+		}
+	}
+	if !ok {
 		return "", Errorf(Invalid, "This is no mail address; one looks like name@example.com, and only one goes here.").At("address")
 	}
-	return a.Address, nil
+	return s, nil
 }
