@@ -110,7 +110,7 @@ func TestDamageDispute(t *testing.T) {
 		p.sees("6 days are left.")
 		p.sees("As received: neither trusted nor doubted.")
 		p.sees("The file does not say when it was taken.")
-		p.until(`document.querySelector(".timeline img")?.naturalWidth > 100`)
+		p.until(`document.querySelector(".order-drawing img")?.naturalWidth > 100`)
 		p.until(`document.querySelectorAll(".drawings .pin").length === 1`)
 		p.tap("Lay the later photo over the earlier one")
 		p.sees("Lined up at")

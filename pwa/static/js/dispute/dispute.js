@@ -63,7 +63,7 @@ function Timeline({ id, view }) {
     return () => URL.revokeObjectURL(u);
   }, [blob]);
   return html`<section class="sheet" aria-labelledby="h-timeline"><h2 id="h-timeline">${t("order-of.title")}</h2>
-    ${url && html`<div class="timeline" tabindex="0" role="group" aria-label=${t("order-of.scroll")}><img src=${url} alt=${t("order-of.alt")} /></div>`}
+    ${url && html`<div class="order-drawing" tabindex="0" role="group" aria-label=${t("order-of.scroll")}><img src=${url} alt=${t("order-of.alt")} /></div>`}
     <details><summary>${t("order-of.in-words", { n: view.timeline.length })}</summary><ol class="points">${view.timeline.map((e, i) => html`<li key=${i}><span class="num soft">${moment(e.at)}</span> ${e.says}</li>`)}</ol></details></section>`;
 }
 
