@@ -43,7 +43,6 @@ export function Jobs() {
     foot=${html`<${Go} to="/new" kind="main big" icon="plus">${t("jobs.new")}<//>`}>
     <${HereNow} />
     <${InstallHint} />
-    ${isOwner() && html`<${Desk} show="SetupCard" quiet />`}
     <form class="search" role="search" onSubmit=${(e) => { e.preventDefault(); search(typed.trim()); }}>
       <input type="search" aria-label=${t("jobs.search")} placeholder=${t("jobs.search-hint")} value=${typed} onInput=${(e) => type(e.target.value)} />
     </form>
@@ -54,6 +53,7 @@ export function Jobs() {
     <${Wrong} error=${error} retry=${() => search(q + " ")} />
     ${value && !list.length && html`<p class="soft">${t(q ? "jobs.none-found" : order === "due" ? "jobs.none-due" : order === "today" ? "jobs.none-today" : "jobs.none")}</p>`}
     <ul class="job-list">${list.map((c) => html`<li key=${c.job}><${Card} card=${c} /></li>`)}</ul>
+    ${value && isOwner() && html`<${Desk} show="SetupCard" quiet />`}
     ${next && html`<div class="btn-row"><button type="button" class="btn wide" onClick=${loadMore}>${t("jobs.more")}</button></div>`}
   <//>`;
 }
