@@ -14,8 +14,8 @@ export function Pair({ id, before, after, why }) {
     const a = await ask.alignment(id, before.entry, after.entry);
     show({ ...a, blob: a.aligned ? await ask.overlay(id, before.entry, after.entry) : null });
   };
-  return html`<div class="pair"><p class="soft small">${why}</p>
-    <div class="both"><div><h4>${t("pair.before")}</h4><${Shown} id=${id} photo=${before} whole /></div><div><h4>${t("pair.after")}</h4><${Shown} id=${id} photo=${after} whole /></div></div>
+  return html`<div class="claim-pair"><p class="soft small">${why}</p>
+    <div class="side-by-side"><div><h4>${t("pair.before")}</h4><${Shown} id=${id} photo=${before} whole /></div><div><h4>${t("pair.after")}</h4><${Shown} id=${id} photo=${after} whole /></div></div>
     ${error && html`<${Notice} kind="wrong"><p>${error.message}</p><//>`}
     ${!found && html`<div class="btn-row"><${Do} act=${lay} onError=${fail} icon="camera">${t("pair.lay-over")}<//></div>`}
     ${found && !found.aligned && html`<${Notice} kind="care"><p>${found.says}</p><//>`}
