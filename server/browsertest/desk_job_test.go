@@ -143,11 +143,11 @@ func TestRecordAndPhotos(t *testing.T) {
 	p.open(at)
 	p.sees("Everything on record")
 	p.sees("corrected once") // once the rules have loaded
-	record := ask[string](p, `document.querySelector(".timeline").innerText.replaceAll("\u00a0", " ")`)
+	record := ask[string](p, `document.querySelector(".record").innerText.replaceAll("\u00a0", " ")`)
 	for _, want := range []string{"Defrost heater open at its terminals.", "Said where.", "corrected once", "by the clock of van-2, never held against the server's", "s off the server's, give or take", "received ", "Serial number: SK-41", "Send the claim within so many days: 30"} {
 		assert.Contains(t, record, want)
 	}
-	order := ask[[]string](p, `[...document.querySelectorAll(".timeline .event b")].map((b) => b.innerText)`)
+	order := ask[[]string](p, `[...document.querySelectorAll(".record .event b")].map((b) => b.innerText)`)
 	assert.Equal(t, []string{"Job opened", "Customer", "Site", "Unit", "Who pays", "Arrival", "Cause", "Reading", "Part", "Labour", "Leaving", "Photo", "Photo", "Cause"}, order)
 	p.tap("Also what the server noted")
 	p.sees("Photo examined")

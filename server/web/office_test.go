@@ -17,7 +17,7 @@ import (
 // The desk's way with one job over HTTP: prices, bill, coverage, deadline, refusal and the reply with its bundle.
 func TestDeskOverHTTP(t *testing.T) {
 	f := newFixture(t)
-	desk := f.person("Olu Park", claims.Office)
+	desk := f.person("Ana", claims.Office) // the name that the entries bear
 	job := f.openJob(desk, 1)
 	keep := func(kind string, body any) {
 		res := desk.do(http.MethodPost, "/entries", []byte(`{"entries":[`+f.entry(job, kind, body)+`]}`), header{"Content-Type": "application/json"})

@@ -81,7 +81,7 @@ export function Timeline({ id, data }) {
   const list = value.filter((e) => own || e.device !== "server");
   const shown = all ? list : list.slice(0, FIRST);
   let last = "";
-  return html`<section class="sheet timeline" aria-labelledby="h-timeline"><div class="head-row"><h2 id="h-timeline">${t("timeline.title")}</h2><span class="soft">${t("events.count", { n: list.length })}</span></div>
+  return html`<section class="sheet record" aria-labelledby="h-timeline"><div class="head-row"><h2 id="h-timeline">${t("timeline.title")}</h2><span class="soft">${t("events.count", { n: list.length })}</span></div>
     <label class="tick no-print"><input type="checkbox" checked=${own} onChange=${(e) => showOwn(e.target.checked)} /><span>${t("timeline.own")}</span></label>
     <ol class="time-line">${shown.map((e) => {
       const today = day(e.at), head = today !== last, it = numbers.get(e.id), gone = struck.get(e.id), fixed = it?.corrected || [];
