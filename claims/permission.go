@@ -29,6 +29,7 @@ const (
 	ActBuild   Act = "build a bundle"
 	ActWaive   Act = "set a requirement aside"
 	ActSend    Act = "send a claim or record its answer"
+	ActImport  Act = "import customers and units"
 	ActShare   Act = "send out a bundle or take it back"
 	ActPair    Act = "let phones in or cut them off"
 	ActPeople  Act = "let people in and out"
@@ -41,7 +42,7 @@ const (
 
 // Acts are all of them.
 func Acts() []Act {
-	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActShare, ActPair, ActPeople, ActCustody, ActRates, ActHold, ActExport, ActErase}
+	return []Act{ActRead, ActAppend, ActUpload, ActBuild, ActWaive, ActSend, ActShare, ActImport, ActPair, ActPeople, ActCustody, ActRates, ActHold, ActExport, ActErase}
 }
 
 // May is the one table of who may do what; anything not named is denied.
@@ -49,7 +50,7 @@ func May(r Role, a Act) bool {
 	switch a {
 	case ActRead, ActAppend, ActUpload, ActBuild:
 		return r == Technician || r == Office || r == Owner
-	case ActWaive, ActSend, ActShare, ActPair, ActCustody, ActRates, ActHold, ActExport:
+	case ActWaive, ActSend, ActShare, ActImport, ActPair, ActCustody, ActRates, ActHold, ActExport:
 		return r == Office || r == Owner
 	case ActPeople, ActErase:
 		return r == Owner

@@ -36,6 +36,7 @@ var rooms = []struct {
 	{"claims/bundle/...", []string{"claims", "claims/custody", "claims/dispute", "rules", "rules/readings"}, ""},
 	{"claims/dispute", []string{"claims", "rules"}, ""},
 	{"claims/boltstore", []string{"claims"}, ""},
+	{"claims/register", []string{"claims"}, "std"},
 	{"claims/memstore", []string{"claims"}, ""},
 	{"claims/storetest", []string{"claims"}, ""},
 	{"claims/privacy", []string{"claims"}, ""},

@@ -30,6 +30,7 @@ func everyRoute() map[string]string {
 		"POST /entries": "all", "GET /jobs": "all", "GET /jobs/{job}": "all", "GET /jobs/{job}/entries": "all", "GET /jobs/{job}/check": "all", "GET /jobs/{job}/chains": "all", "GET /jobs/{job}/receipt": "all",
 		"POST /jobs/{job}/bundles": "all", "GET /jobs/{job}/bundles/{version}": "all",
 		"GET /jobs/{job}/links": "desk", "POST /jobs/{job}/links": "desk", "DELETE /jobs/{job}/links/{link}": "desk",
+		"GET /register": "all", "POST /register/preview": "desk", "POST /register": "desk", "DELETE /register/{row}": "desk",
 		"GET /mail": "desk", "POST /jobs/{job}/mails": "desk",
 		"GET /calendar/address": "all", "POST /calendar/address": "all", "DELETE /calendar/address": "all",
 		"GET /jobs.csv": "all", "GET /due.csv": "all", "GET /payments.csv": "all", "GET /parts-to-return.csv": "all", "GET /people.csv": "desk", "GET /devices.csv": "desk",
@@ -87,7 +88,7 @@ func TestEveryRouteAndRole(t *testing.T) {
 				if role != "" {
 					c = f.person("P"+newID(), role)
 				}
-				path := strings.NewReplacer("{sha256}", strings.Repeat("a", 64), "{job}", newID(), "{version}", "1", "{pack}", "x", "{device}", newID(), "{person}", newID(), "{link}", newID()).
+				path := strings.NewReplacer("{sha256}", strings.Repeat("a", 64), "{job}", newID(), "{version}", "1", "{pack}", "x", "{device}", newID(), "{person}", newID(), "{link}", newID(), "{row}", newID()).
 					Replace(strings.TrimPrefix(name, r.method+" "))
 				res := c.lax().do(r.method, path, nil)
 				switch {

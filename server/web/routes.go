@@ -6,6 +6,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"kickplate/claims"
+	"kickplate/claims/register"
 )
 
 // signedIn marks routes that everybody who is signed in may use: they concern the person's own session only.
@@ -75,6 +76,10 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/jobs/:job/links", claims.ActShare, 0, s.listShares},
 		{http.MethodPost, "/jobs/:job/links", claims.ActShare, smallBody, s.makeShare},
 		{http.MethodDelete, "/jobs/:job/links/:link", claims.ActShare, 0, s.endShare},
+		{http.MethodGet, "/register", claims.ActRead, 0, s.findInRegister},
+		{http.MethodPost, "/register/preview", claims.ActImport, register.MaxFile, s.previewImport},
+		{http.MethodPost, "/register", claims.ActImport, register.MaxFile, s.keepImport},
+		{http.MethodDelete, "/register/:row", claims.ActImport, 0, s.removeFromRegister},
 		{http.MethodGet, "/mail", claims.ActShare, 0, s.getMail},
 		{http.MethodPost, "/jobs/:job/mails", claims.ActShare, statementBody, s.sendMail},
 		// Nobody is signed in behind a link; the use-cases ask for its secret, or the cookie that came of it.

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/sync/semaphore"
 
 	"kickplate/claims"
+	"kickplate/claims/register"
 )
 
 // Options are what a Server works with. Service, Access, Shop, Packs, Incoming, Now and Log are required.
@@ -23,6 +24,8 @@ type Options struct {
 	Access  *claims.Access
 	// Shares are the links to bundles; nil = made from Service.
 	Shares *claims.Shares
+	// Register is the list of customers and units; nil = made from Service's stores.
+	Register *register.Register
 	// Shop is the shop that people sign in to by name and password.
 	Shop  claims.ShopID
 	Packs *Shelf
@@ -109,6 +112,9 @@ func New(o Options) (*Server, error) {
 	o.Limits = o.Limits.withDefaults()
 	if o.Shares == nil {
 		o.Shares = &claims.Shares{Service: o.Service, Random: rand.Reader}
+	}
+	if o.Register == nil {
+		o.Register = &register.Register{Stores: o.Service.Stores, Kinds: unitKinds(), Now: o.Now, MakeID: o.Service.MakeID}
 	}
 	in, err := openIncoming(o.Incoming, o.Limits, o.Now)
 	if err != nil {

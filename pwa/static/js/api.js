@@ -86,6 +86,10 @@ export const makeCalendarAddress = (full) => send("POST", "/calendar/address", {
 export const dropCalendarAddress = () => json("/calendar/address", { method: "DELETE" });
 export const mail = () => json("/mail");
 export const sendMail = (id, what) => send("POST", `/jobs/${id}/mails`, what, { limit: 120000 });
+const csv = (method, path, file) => json(path, { method, body: file, headers: { "Content-Type": "text/csv" }, limit: 60000 });
+export const register = (q) => json(`/register?${query({ q })}`);
+export const previewImport = (file) => csv("POST", "/register/preview", file);
+export const keepImport = (file, digest, skip) => csv("POST", `/register?${query({ file: digest, skip: skip ? "true" : "" })}`, file);
 export const packs = () => json("/packs");
 /** pack is a rule pack's own JSON, as text: it is kept and handed on as it came, and read where it is used. */
 export const pack = async (id) => (await call(`/packs/${encodeURIComponent(id)}`)).text();

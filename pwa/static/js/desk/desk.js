@@ -16,6 +16,7 @@ export { Keys } from "./keys.js";
 export { Privacy } from "./privacy.js";
 export { Links } from "./links.js";
 export { CalendarAddress } from "./calendar.js";
+export { Import, FromRegister } from "./import.js";
 export { ClaimForm } from "./claim-form.js";
 export { ClaimPart, Clashes } from "./claim-part.js";
 export { Timeline } from "./timeline.js";

@@ -4,8 +4,9 @@ import { Screen, Field, Choices, Pick, Do, tell } from "../parts.js";
 import { record } from "../record.js";
 import { uuid7, zoned } from "../hash.js";
 import { keepCard } from "../source.js";
-import { who } from "../me.js";
+import { who, isOffice } from "../me.js";
 import { go } from "../route.js";
+import { Desk } from "../later.js";
 import { t, termsOf } from "../words.js";
 
 export function NewJob() {
@@ -16,10 +17,11 @@ export function NewJob() {
     if (f.complaint.trim().length < 3) throw new Error(t("new.need-complaint"));
     const job = uuid7(), shop = who().shop || {};
     await record(job, "open", { number: f.number.trim() || job.slice(0, 8), complaint: f.complaint.trim(), appointment: f.appointment, technician: who().actor.person, currency: shop.currency });
-    if (f.name.trim() || f.phone.trim()) await record(job, "customer", { name: f.name.trim(), phone: f.phone.trim() });
+    if (f.name.trim() || f.phone.trim()) await record(job, "customer", { name: f.name.trim(), phone: f.phone.trim(), email: f.listed?.name === f.name.trim() ? f.listed.email : undefined });
     await record(job, "site", { address: f.address.trim(), zone: Intl.DateTimeFormat().resolvedOptions().timeZone, country: shop.country });
-    if (f.kind || f.maker.trim()) await record(job, "unit", { kind: f.kind, maker: f.maker.trim() });
-    await record(job, "coverage", { kind: f.coverage, payer: f.payer.trim() });
+    const unit = f.listed?.name === f.name.trim() && f.listed.unitKind === f.kind ? { model: f.listed.model, serial: f.listed.serial } : {};
+    if (f.kind || f.maker.trim()) await record(job, "unit", { kind: f.kind, maker: f.maker.trim(), ...unit });
+    await record(job, "coverage", { kind: f.coverage, payer: f.payer.trim(), purchased: unit.serial || unit.model ? f.listed.purchased : undefined });
     await keepCard({ job, number: f.number.trim(), customer: f.name.trim(), place: f.address.trim(), unitKind: f.kind, maker: f.maker.trim(), payer: f.payer.trim(), appointment: f.appointment, opened: now.toISOString(), changed: now.toISOString(), stage: "booked" });
     tell(t("new.kept"));
     go(`/job/${job}/visit`, { replace: true });
@@ -33,6 +35,7 @@ export function NewJob() {
       <${Field} label=${t("job.payer")} value=${f.payer} onInput=${set("payer")} maxlength="150" />
     </div><div class="sheet">
       <${Field} label=${t("job.customer")} value=${f.name} onInput=${set("name")} maxlength="150" />
+      ${isOffice() && html`<${Desk} show="FromRegister" quiet typed=${f.name} onPick=${(r) => fill((x) => ({ ...x, name: r.name, phone: r.phone || x.phone, address: r.address || x.address, kind: r.unitKind || x.kind, maker: r.maker || x.maker, listed: r }))} />`}
       <${Field} label=${t("new.phone")} type="tel" inputmode="tel" value=${f.phone} onInput=${set("phone")} maxlength="40" />
       <${Field} label=${t("job.site")} value=${f.address} onInput=${set("address")} maxlength="300" />
       <${Field} label=${t("new.day")} type="date" value=${f.appointment} onInput=${set("appointment")} />

@@ -20,7 +20,7 @@ export function Phone() {
   return html`<${Screen} title=${t("phone.title")} up="/">
     <div class="columns"><div><${Person} who=${who} />${r && html`<${Room} r=${r} again=${() => again(n + 1)} />`}<${Settings} /></div>
     <div><section class="sheet" aria-labelledby="h-install"><h2 id="h-install">${t("install.heading")}</h2><${Install} /></section>
-      <${PairPhone} /><${Password} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Desk} show="CalendarAddress" quiet /></div></div>
+      <${PairPhone} /><${Password} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Desk} show="CalendarAddress" quiet />${me.isOffice() && html`<${Desk} show="Import" quiet />`}</div></div>
     <p class="soft small">${t("phone.version", { version: document.querySelector('meta[name="kickplate-version"]')?.content || "" })}</p>
   <//>`;
 }
