@@ -470,7 +470,7 @@ func TestEraseLongJob(t *testing.T) {
 	const pairs = 2100
 	var entries []json.RawMessage
 	send := func() {
-		_, err := s.Append(ctx, owner, entries)
+		_, err := s.Append(ctx, tech, entries)
 		require.NoError(t, err)
 		entries = nil
 	}
