@@ -53,13 +53,23 @@ func (p *phone) start() {
 	all, stopAll := chromedp.NewExecAllocator(context.Background(), opts...)
 	var stop context.CancelFunc
 	p.tab, stop = chromedp.NewContext(all)
-	p.stop = func() { stop(); stopAll() }
+	heard := make(chan struct{})
+	listening := false
+	p.stop = func() {
+		stop()
+		stopAll()
+		if listening { // a test that has ended must not be told anything
+			<-heard
+		}
+	}
 	require.NoError(p.t, chromedp.Do(p.tab), "start chromium")
 	p.size(390, 844)
 	_, err := chromedp.Call(p.tab, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: listener})
 	require.NoError(p.t, err)
 	messages := chromedp.Console(p.tab)
+	listening = true
 	go func() {
+		defer close(heard)
 		for m, err := range messages {
 			if err != nil {
 				return
