@@ -179,7 +179,7 @@ func (pl *plan) orderOfEvents() Section {
 		}
 		t.Rows = append(t.Rows, []Cell{{Text: minute(e.At)}, {Text: e.Says, Tone: tone}, {Text: pl.where(e.Entries)}})
 	}
-	blocks := []Block{Text{Plain, pl.view.Work.Says}, newDrawing(dispute.Timeline(*pl.view)),
+	blocks := []Block{Text{Plain, pl.view.Work.Says}, newDrawing(dispute.Timeline(*pl.view), "timeline"),
 		Text{Quiet, "Times are by the devices' clocks as corrected against the server. A filled mark is from before the first work, a hollow one from after it; a hollow square is a signature that was declined or could not be had. The numbers are those of the exhibits."}}
 	if len(t.Rows) > 0 {
 		blocks = append(blocks, t)
@@ -207,11 +207,11 @@ func (pl *plan) conditionRecord() Section {
 		if c.Doubt != "" {
 			tone = Warn
 		}
-		place := ""
+		place := fmt.Sprintf("No. %d", c.Number)
 		if c.View != "" {
-			place = fmt.Sprintf("Marked on the view %q at %d, %d of 1000.", c.View, c.X, c.Y)
+			place += fmt.Sprintf(", marked on the view %q at %d, %d of 1000", c.View, c.X, c.Y)
 		}
-		t.Rows = append(t.Rows, []Cell{{Text: strings.Join(nonEmpty(c.Says, bears, place), "\n")}, {Text: title(rules.DamageSeen(), c.Seen) + "\n" + minute(c.At) + "\n" + c.By},
+		t.Rows = append(t.Rows, []Cell{{Text: strings.Join(nonEmpty(c.Says, bears, place+"."), "\n")}, {Text: title(rules.DamageSeen(), c.Seen) + "\n" + minute(c.At) + "\n" + c.By},
 			{Text: strings.Join(nonEmpty(strings.ReplaceAll(c.Relative, "-", " "), c.Order.Says, c.Doubt), "\n"), Tone: tone}, {Text: strings.Join(nonEmpty(append([]string{said}, signed...)...), "\n")},
 			{Text: strings.TrimPrefix(strings.TrimPrefix(pl.where(c.Photos), "exhibits "), "exhibit ")}})
 	}

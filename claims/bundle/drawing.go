@@ -14,7 +14,8 @@ type Drawing struct {
 
 func (Drawing) block() {}
 
-func newDrawing(d dispute.Drawing) Drawing { return Drawing{Drawing: d, SVG: d.SVG("timeline")} }
+// newDrawing makes the block; id makes its labels unique on the page.
+func newDrawing(d dispute.Drawing, id string) Drawing { return Drawing{Drawing: d, SVG: d.SVG(id)} }
 
 // drawing prints a drawing over the width of the page. One that is higher than a page is made smaller.
 func (p *printer) drawing(d Drawing) {

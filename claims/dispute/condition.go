@@ -120,7 +120,7 @@ func (r *reader) doubt(seen, relative string, at time.Time, o claims.Order) stri
 }
 
 func (c *Condition) words(own string) string {
-	s := areaTitle(c.Area) + ": "
+	s := upperFirst(areaTitle(c.Area)) + ": "
 	if c.Kind == rules.NoDamage {
 		s += "looked at, no damage seen"
 	} else {

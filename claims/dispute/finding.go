@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"kickplate/claims"
 	"kickplate/rules"
@@ -173,13 +174,13 @@ func (m *matter) shownAfter() {
 	}
 }
 
-// conflicts: no damage seen and damage seen at the same place before work; a record that says “on arrival” but was entered after work
+// conflicts: damage seen before work and, at any time, no damage seen at the same place, save after a part there was fitted; a record that says “on arrival” but was entered after work
 // had begun, with no picture from before; pictures of the damage whose clocks contradict each other, with nothing else from before; a
 // recorded extent that is larger after work than before.
 func (m *matter) conflicts() {
 	for _, n := range m.none {
-		if len(m.before) > 0 && claims.ItemOrder(m.j, n).Answer == claims.Before {
-			m.conflict = append(m.conflict, Point{"Before work the place was also recorded as looked at, no damage seen.", []claims.EntryID{n.Entry}})
+		if len(m.before) > 0 && !m.fittedBefore(fair(n)) {
+			m.conflict = append(m.conflict, Point{"The place was also recorded as looked at, no damage seen (" + lowerFirst(titleOf(rules.DamageSeen(), n.Body.Seen)) + ").", []claims.EntryID{n.Entry}})
 		}
 	}
 	for _, d := range m.records {
@@ -199,6 +200,13 @@ func (m *matter) conflicts() {
 	if p, ok := m.grown(); ok {
 		m.conflict = append(m.conflict, p)
 	}
+}
+
+// fittedBefore reports whether a part of this place was fitted before a moment.
+func (m *matter) fittedBefore(at time.Time) bool {
+	return slices.ContainsFunc(m.j.Parts, func(p claims.Item[claims.Part]) bool {
+		return p.Body.Action != "removed" && placeOf(componentTitle(p.Body.Component)).within(m.at) && fair(&p).Before(at)
+	})
 }
 
 // grown finds a record from after work whose extent is larger, in one direction, than every one from before.

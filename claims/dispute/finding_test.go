@@ -59,6 +59,17 @@ func TestFindings(t *testing.T) {
 			p := s.photo(5, shot)
 			s.add(claims.KindDamage, 6, damage("melted", "on-arrival", p))
 		}, Conflicting, "", ""},
+		{"damage before, none on leaving", func(s *scene) {
+			p := s.photo(5, shot)
+			s.add(claims.KindDamage, 6, damage("melted", "on-arrival", p))
+			s.add(claims.KindDamage, 66, damage("none", "on-leaving"))
+		}, Conflicting, "", ""},
+		{"damage before, none after the liner was replaced", func(s *scene) {
+			p := s.photo(5, shot)
+			s.add(claims.KindDamage, 6, damage("melted", "on-arrival", p))
+			s.add(claims.KindPart, 40, claims.Part{Component: "liner", Action: "replaced"})
+			s.add(claims.KindDamage, 66, damage("none", "on-leaving"))
+		}, ShownBefore, "The shop worked at this place", ""},
 		{"says on arrival, entered after work had begun", func(s *scene) {
 			p := s.photo(40, shot)
 			s.add(claims.KindDamage, 41, damage("melted", "on-arrival", p))
