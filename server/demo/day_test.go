@@ -192,7 +192,7 @@ func TestJobs(t *testing.T) {
 
 	heater := jobs["TB-2041"]
 	assert.Equal(t, "gathering", heater.Stage())
-	assert.Len(t, heater.Photos, 19)
+	assert.Len(t, heater.Photos, 22)
 	assert.Len(t, heater.Readings, 7)
 	assert.Equal(t, claims.Money{Minor: 6480 + 11800 + 3500, Currency: "USD"}, heater.Total())
 	due, ok := heater.SubmitBy()

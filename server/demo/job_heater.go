@@ -37,6 +37,11 @@ func (s *script) heaterJob() {
 	floor := whole
 	floor.Low = true
 	v.shoot("08:54", picture{scene: floor, subject: "floor", caption: "Floor before the unit, dry, no marks"})
+	for _, view := range []struct{ clock, area, caption string }{
+		{"08:55", "way-in", "From the door, the way it would come out"}, {"08:55", "left-side", "What stands left of it"}, {"08:56", "right-side", "What stands right of it"},
+	} {
+		v.shoot(view.clock, picture{scene: whole, subject: "surroundings", area: view.area, caption: view.caption})
+	}
 	v.shoot("08:57", picture{subject: "rating-plate", caption: "Left wall of the fresh-food compartment", scene: draw.Plate{
 		Maker: "PELLWORROW", Kind: "REFRIGERATOR-FREEZER", Model: model, Serial: serial, Made: s.before(12, 0)[:7],
 		Lines: []string{"120 V ~  60 Hz  6.5 A", "R-600a  58 g   DEFROST 450 W", "NET VOL. 22.1 cu ft"},

@@ -109,7 +109,7 @@ func TestDisputeOverHTTP(t *testing.T) {
 
 	keep := func(kind string, body any) string {
 		f.clock.move(time.Minute)
-		res := desk.do(http.MethodPost, "/entries", batch(f.entry(job, kind, body)))
+		res := desk.do(http.MethodPost, "/entries", batch(f.entry(job, kind, body, own("Olu Park"))))
 		require.Equal(t, http.StatusOK, res.status, res.text())
 		return res.json()["results"].([]any)[0].(map[string]any)["id"].(string)
 	}

@@ -99,8 +99,8 @@ func TestListsOfMoneyPartsAndPeopleAsCSV(t *testing.T) {
 	res := f.owner.do(http.MethodPost, "/entries", batch(part,
 		f.entry(job, "part", map[string]any{"component": "door-gasket", "action": "replaced", "held": "scrapped"}),
 		f.entry(job, "part-return", map[string]any{"part": head.ID, "held": "shipped", "tracking": "TR \"9\""}),
-		f.entry(job, "payment", map[string]any{"from": "payer", "amount": map[string]any{"minor": -1205, "currency": "USD"}, "on": "2026-03-04", "reference": "=R1", "says": "taken back\nagain"}),
-		f.entry(job, "payment", map[string]any{"from": "customer", "amount": map[string]any{"minor": 500, "currency": "JPY"}})))
+		f.entry(job, "payment", map[string]any{"from": "payer", "amount": map[string]any{"minor": -1205, "currency": "USD"}, "on": "2026-03-04", "reference": "=R1", "says": "taken back\nagain"}, own("Owner")),
+		f.entry(job, "payment", map[string]any{"from": "customer", "amount": map[string]any{"minor": 500, "currency": "JPY"}}, own("Owner"))))
 	require.Equal(t, http.StatusOK, res.status, res.text())
 
 	paid := f.owner.list("/payments.csv")

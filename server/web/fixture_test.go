@@ -346,6 +346,9 @@ func (f *fixture) entry(job, kind string, body any, change ...func(map[string]an
 	return string(raw)
 }
 
+// own has an entry in the name of who sends it.
+func own(name string) func(map[string]any) { return func(e map[string]any) { e["by"] = name } }
+
 func batch(entries ...string) string { return `{"entries":[` + strings.Join(entries, ",") + `]}` }
 
 // upload puts a photo and returns its digest.

@@ -107,9 +107,9 @@ func TestVisitOverHTTP(t *testing.T) {
 func TestEntriesKeepTheirBytes(t *testing.T) {
 	f := newFixture(t)
 	job := newID()
-	first := f.entry(job, "open", map[string]any{"complaint": "x", "number": "J-1"})
+	first := f.entry(job, "open", map[string]any{"complaint": "x", "number": "J-1"}, own("Owner"))
 	// Raw on purpose: an encoder would write < > & as escapes, and would not write / as \/ or é as \u00e9.
-	odd := strings.Replace(f.entry(job, "note", map[string]any{"text": "PLACE"}), "PLACE", "<b>a & b</b> caf\u00e9 \\u00e9 \\/ \u2028", 1)
+	odd := strings.Replace(f.entry(job, "note", map[string]any{"text": "PLACE"}, own("Owner")), "PLACE", "<b>a & b</b> caf\u00e9 \\u00e9 \\/ \u2028", 1)
 	res := f.owner.do(http.MethodPost, "/entries", batch(first, odd))
 	require.Equal(t, http.StatusOK, res.status, res.text())
 	got := f.owner.do(http.MethodGet, "/jobs/"+job+"/entries", nil)
@@ -145,7 +145,7 @@ func TestLogProofs(t *testing.T) {
 	job := newID()
 	var leaves [][]byte
 	for range 7 {
-		require.Equal(t, http.StatusOK, f.owner.do(http.MethodPost, "/entries", batch(f.entry(job, "note", map[string]any{"text": "x"}))).status)
+		require.Equal(t, http.StatusOK, f.owner.do(http.MethodPost, "/entries", batch(f.entry(job, "note", map[string]any{"text": "x"}, own("Owner")))).status)
 	}
 	st, err := f.opt.Service.Stores.Shop(context.Background(), testShop)
 	require.NoError(t, err)

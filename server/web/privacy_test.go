@@ -119,7 +119,7 @@ func TestPrivacyOverHTTP(t *testing.T) {
 func TestRetentionOverHTTP(t *testing.T) {
 	f := newFixture(t)
 	job := f.openJob(f.owner, 1)
-	require.Equal(t, http.StatusOK, f.owner.do(http.MethodPost, "/entries", batch(f.entry(job, "settle", map[string]any{"outcome": "paid"}))).status)
+	require.Equal(t, http.StatusOK, f.owner.do(http.MethodPost, "/entries", batch(f.entry(job, "settle", map[string]any{"outcome": "paid"}, own("Owner")))).status)
 	f.owner.do(http.MethodPut, "/privacy/retention", map[string]any{"months": -1}).problem(http.StatusUnprocessableEntity, claims.Invalid)
 	require.Equal(t, http.StatusOK, f.owner.do(http.MethodPut, "/privacy/retention", map[string]any{"months": 1}).status)
 	now := f.owner.do(http.MethodPost, "/privacy/retention/proposals", nil)
