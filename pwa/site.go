@@ -114,11 +114,17 @@ func newSite(static, built fs.FS) (*Site, error) {
 	return s, nil
 }
 
-// kept reports whether the service worker fetches the file ahead of need: all but papers, big icons, the reviewer's page, and the
-// desk's part, which a technician's phone can do without until somebody opens it.
+// kept reports whether the service worker fetches the file ahead of need: all but papers, big icons, the reviewer's page, texts in
+// another language than English, and the desk's part, which a technician's phone can do without until somebody opens it.
 func kept(name string) bool {
-	return !strings.HasPrefix(name, "js/desk/") && !strings.HasPrefix(name, "js/dispute/") && name != "desk.css" && !strings.HasPrefix(name, "review/") &&
+	return !translation(name) && !strings.HasPrefix(name, "js/desk/") && !strings.HasPrefix(name, "js/dispute/") && name != "desk.css" && !strings.HasPrefix(name, "review/") &&
 		!strings.HasSuffix(name, ".md") && !strings.HasSuffix(name, ".txt") && !strings.HasSuffix(name, "512.png")
+}
+
+// translation reports whether the file holds texts in another language than English.
+func translation(name string) bool {
+	name = path.Base(name)
+	return strings.HasPrefix(name, "words-") && name != "words-en.js"
 }
 
 // modules writes a preload link for every module among the addresses: without them a module is only asked for once the

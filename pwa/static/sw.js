@@ -5,6 +5,7 @@
 // touched: what is on the phone is in IndexedDB, not here.
 const version = "@version@";
 const core = "/c/@/";
+const base = "/a/@/";
 const files = ["@precache"];
 const shelf = `kickplate-${version}`;
 const coreShelf = "kickplate-core";
@@ -13,6 +14,12 @@ addEventListener("install", (event) => {
   event.waitUntil((async () => {
     const cache = await caches.open(shelf);
     await cache.addAll(files.map((f) => new Request(f, { cache: f.startsWith("/a/") ? "default" : "reload" })));
+    // Parts that came later than the first load (another language, the desk) are wanted in the new version too.
+    for (const name of await caches.keys()) {
+      if (!name.startsWith("kickplate-") || name === shelf || name === coreShelf) continue;
+      const old = (await (await caches.open(name)).keys()).map((r) => new URL(r.url).pathname).filter((p) => p.startsWith("/a/"));
+      await keepParts(old.map((p) => base + p.split("/").slice(3).join("/")));
+    }
   })());
 });
 
@@ -33,8 +40,15 @@ async function keepCore() {
   for (const f of ["wasm_exec.js", "core.wasm"]) if (!(await cache.match(core + f))) await cache.add(core + f);
 }
 
+// keepParts fetches those of this version's parts that are not here yet. One that can't be had comes when it is asked for.
+async function keepParts(paths) {
+  const cache = await caches.open(shelf);
+  for (const p of paths) if (p.startsWith(base) && !(await cache.match(p))) await cache.add(p).catch(() => {});
+}
+
 addEventListener("message", (event) => {
   if (event.data === "take over") skipWaiting();
+  if (event.data.keep) event.waitUntil(keepParts(event.data.keep));
   if (event.data === "keep core") event.waitUntil(keepCore().catch(() => {}));
 });
 
@@ -53,7 +67,7 @@ async function fromShelf(path, request) {
   if (hit) return hit;
   // The desk's part comes when it is first opened, and stays.
   const res = await fetch(request);
-  if (res.ok && path.startsWith("/a/@/")) await cache.put(path, res.clone());
+  if (res.ok && path.startsWith(base)) await cache.put(path, res.clone());
   return res;
 }
 

@@ -18,12 +18,12 @@ import (
 	"kickplate/claims"
 )
 
-// catalogue reads the app's English catalogue: the keys that have a text.
-func catalogue(t *testing.T) map[string]bool {
+// catalogue reads files of the app's catalogue: the keys that have a text.
+func catalogue(t *testing.T, files ...string) map[string]bool {
 	t.Helper()
 	entry := regexp.MustCompile(`"([a-zA-Z0-9.-]+)": (?:"[^"]|\{ *one)`)
 	have := map[string]bool{}
-	for _, name := range []string{"words-en.js", "desk/words-en.js"} {
+	for _, name := range files {
 		raw, err := os.ReadFile(filepath.Join("..", "..", "pwa", "static", "js", filepath.FromSlash(name)))
 		require.NoError(t, err)
 		for _, m := range entry.FindAllStringSubmatch(string(raw), -1) {
@@ -79,7 +79,7 @@ func stringsIn(t *testing.T, file, function, constants string) []string {
 // Every word that the server can send has a text on the screen: those of the vocabulary by their title or the catalogue's, all others in
 // the catalogue. The words are read from the code that sends them, so that a new one can't be forgotten.
 func TestEveryWordHasAText(t *testing.T) {
-	have := catalogue(t)
+	have, spanish := catalogue(t, "words-en.js", "desk/words-en.js"), catalogue(t, "words-es.js", "desk/words-es.js")
 	f := newFixture(t)
 	vocabulary := f.owner.do(http.MethodGet, "/vocabulary", nil).json()
 	require.NotEmpty(t, vocabulary["refusalReasons"])
@@ -88,6 +88,7 @@ func TestEveryWordHasAText(t *testing.T) {
 			id, title := term.(map[string]any)["id"].(string), term.(map[string]any)["title"].(string)
 			assert.Regexp(t, `^\S.*[^\s-]$`, title, "%s %s", list, id)
 			assert.NotEqual(t, id, title, "%s has the word itself for a title", list)
+			assert.True(t, spanish["term."+list+"."+id] || spanish["term."+id], "the Spanish catalogue has no %q", "term."+list+"."+id)
 		}
 	}
 	answers := func(field, prefix string, words []string) {

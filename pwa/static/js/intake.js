@@ -42,8 +42,8 @@ export async function keepPhoto(job, file, body, camera) {
   }, { file: { blob, digest }, at: fresh ? new Date(Math.min(at.getTime(), file.lastModified)) : at });
   askOnce();
   performance.measure("photo-kept", { start: from, end: performance.now() });
-  // What kind of clip it is: lists then show it as one before the server has seen it. No room for that is no harm.
-  if (clip) keepSmall(digest, { job, facts: { digest, bytes: blob.size, type: blob.type || "video/mp4", examiner: "phone" } }).catch(() => {});
+  // What kind of clip it is, before it is called kept: lists then show it as one before the server has seen it. No room for that is no harm.
+  if (clip) await keepSmall(digest, { job, facts: { digest, bytes: blob.size, type: blob.type || "video/mp4", examiner: "phone" } }).catch(() => {});
   return entry;
 }
 

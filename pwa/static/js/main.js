@@ -9,7 +9,7 @@ import * as outbox from "./outbox.js";
 import * as core from "./core.js";
 import { pullWords, keptPacks } from "./source.js";
 import { getMeta } from "./db.js";
-import { learnWords } from "./words.js";
+import { learnWords, tongue } from "./words.js";
 import { watchUpdates, UpdateBar } from "./update.js";
 import { Enter } from "./screens/enter.js";
 import { Jobs } from "./screens/jobs.js";
@@ -65,6 +65,7 @@ function takeToken() {
 }
 
 async function start() {
+  document.documentElement.lang = tongue;
   const token = takeToken();
   await me.recall();
   learnWords(await getMeta("vocabulary"));
@@ -83,7 +84,11 @@ async function start() {
   const packs = await keptPacks();
   if (packs.length) await core.usePacks(packs);
   await core.load();
-  navigator.serviceWorker?.ready.then((r) => r.active.postMessage("keep core"));
+  navigator.serviceWorker?.ready.then((r) => {
+    r.active.postMessage("keep core");
+    // What was fetched before there was a service worker to keep it.
+    r.active.postMessage({ keep: performance.getEntriesByType("resource").map((e) => new URL(e.name).pathname) });
+  });
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
   hear("session", words);
   words();

@@ -1,13 +1,32 @@
 // Every text that people read comes from a catalogue; numbers, dates and sizes go through Intl.
 import en from "./words-en.js";
 
-const catalogues = { en };
-const tongue = (navigator.languages || ["en"]).map((l) => l.split("-")[0]).find((l) => catalogues[l]) || "en";
-const words = catalogues[tongue];
+// The languages besides English; each is fetched when somebody reads it.
+const others = { es: () => import("./words-es.js") };
+/** languages are those of the texts, each by its own name. */
+export const languages = [{ id: "en", title: "English" }, { id: "es", title: "Español" }];
+const spoken = (navigator.languages || ["en"]).map((l) => l.split("-")[0]);
+const chosen = (() => { try { return localStorage.getItem("language"); } catch { return null; } })(); // a page may be denied its storage
+/** tongue is the language of the texts: the one chosen in the settings, else the first of the browser's that there is. */
+export const tongue = [chosen, ...spoken].find((l) => languages.some((x) => x.id === l)) || "en";
+const words = {};
+/** speak takes another language from the next start on. */
+export function speak(language) {
+  localStorage.setItem("language", language);
+  location.reload();
+}
+/** addTexts joins a part's catalogue: the English one and, when it is read here, that of another language, {es: () => import(…)}.
+ * A text that another language lacks, or can't be fetched, stays English. */
+export async function addTexts(english, more) {
+  Object.assign(words, english);
+  try {
+    if (more[tongue]) Object.assign(words, (await more[tongue]()).default);
+  } catch { /* no line, and not kept yet */ }
+}
+await addTexts(en, others);
+
 /** locale formats numbers and dates: the person's own region, in the language of the texts. */
 export const locale = (navigator.languages || []).find((l) => l.split("-")[0] === tongue) || tongue;
-/** addTexts joins a part's own catalogue, {en: {…}}, when that part of the app has loaded. */
-export const addTexts = (more) => Object.assign(words, more[tongue] ?? more.en);
 const plural = new Intl.PluralRules(locale);
 
 /** t gives a text; {name} in it is filled in from values. A text with one/other is picked by values.n. */

@@ -1,6 +1,6 @@
 // The reviewer's page: somebody without an account reads one bundle by a link, on whatever they have in the hand.
 import { html, render, useEffect, useState } from "../js/view.js";
-import { t, addTexts, day } from "../js/words.js";
+import { t, addTexts, day, tongue } from "../js/words.js";
 import en from "./words-en.js";
 import { Link, secretOf } from "./server.js";
 import { Files } from "./check.js";
@@ -9,7 +9,8 @@ import { Report, readable } from "./report.js";
 import { Verdict } from "./verdict.js";
 import { Add } from "./add.js";
 
-addTexts({ en });
+await addTexts(en, { es: () => import("./words-es.js") });
+document.documentElement.lang = tongue;
 
 function Page({ link }) {
   const [state, set] = useState({});

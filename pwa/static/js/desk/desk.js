@@ -2,14 +2,14 @@
 import { addTexts } from "../words.js";
 import en from "./words-en.js";
 
-addTexts({ en });
+const texts = addTexts(en, { es: () => import("./words-es.js") });
 
-/** ready waits for the desk's look, so that nothing is drawn without it. */
-export const ready = new Promise((done) => {
+/** ready waits for the desk's look and texts, so that nothing is drawn without them. */
+export const ready = Promise.all([texts, new Promise((done) => {
   const look = Object.assign(document.createElement("link"), { rel: "stylesheet", href: new URL("../../desk.css", import.meta.url).href });
   look.onload = look.onerror = () => done();
   document.head.append(look);
-});
+})]);
 
 export { Board } from "./board.js";
 export { Keys } from "./keys.js";

@@ -14,7 +14,7 @@ import { Settle } from "./settle.js";
 import { home } from "./form.js";
 import * as ask from "./ask.js";
 
-addTexts({ en });
+await addTexts(en, { es: () => import("./words-es.js") });
 
 const forms = { allege: Allege, condition: ConditionForm, letter: Letter, settle: Settle };
 const needsView = ["letter", "settle"];

@@ -10,7 +10,7 @@ import * as me from "../me.js";
 import { waiting } from "../outbox.js";
 import { placeWanted, wantPlace } from "../place.js";
 import { go } from "../route.js";
-import { t, size, moment, number } from "../words.js";
+import { t, size, moment, number, languages, tongue, speak } from "../words.js";
 
 export function Phone() {
   useNews("session");
@@ -53,6 +53,7 @@ function Settings() {
   const hand = (e) => { setLeft(e.target.checked); localStorage.setItem("left-handed", e.target.checked ? "yes" : "no"); document.documentElement.classList.toggle("left-handed", e.target.checked); };
   const where = (e) => { setPlace(e.target.checked); wantPlace(e.target.checked); };
   return html`<section class="sheet" aria-labelledby="h-settings"><h2 id="h-settings">${t("settings.title")}</h2>
+    <${Choices} label=${t("settings.language")} name="language" options=${languages} value=${tongue} onPick=${speak} />
     <label class="tick"><input type="checkbox" checked=${left} onChange=${hand} /><span>${t("settings.left")}</span></label>
     <label class="tick"><input type="checkbox" checked=${place} onChange=${where} /><span>${t("settings.place")}</span></label></section>`;
 }

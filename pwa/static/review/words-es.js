@@ -1,0 +1,41 @@
+// The Spanish texts, key by key those of words-en.js.
+export default {
+  "review.plain-title": "Paquete del reclamo", "review.heading": "Reclamo {number}", "review.title": "Reclamo {number}, {shop}", "review.loading": "Abriendo el paquete …", "review.again": "Reintentar",
+  "review.no-link": "A esta dirección le falta la última parte, la que va después de #. Copie el enlace completo del mensaje en que llegó.",
+  "review.no-answer": "El servidor del taller no responde. Intente de nuevo cuando haya mejor conexión.", "review.fault": "El servidor del taller no pudo hacerlo ({status}). Intente más tarde o avise al taller.",
+  "review.broken-off": "{name} no se pudo leer hasta el final: se cortó la conexión, o el archivo en el servidor del taller no es el que se empaquetó.",
+  "review.for": "Para {to}. Este enlace sirve hasta el {day}.", "review.recorded": "El taller ve cuándo se abrió esta página y cuándo se descargó el paquete. No se guarda nada más sobre usted.",
+  "review.other-kind": "Este archivo no es un reclamo como los que conoce esta página. Guárdelo y lea en él report.pdf; la verificación de arriba vale para todo tipo de paquete.",
+
+  "review.verdict": "¿Es lo que dice ser?", "review.check": "Verificar todo el paquete ({size})", "review.save-bundle": "Guardar el paquete ({size})",
+  "review.doing-fetch": "Descargando el paquete …", "review.doing-check": "Verificándolo …",
+  "review.so-far": "Hasta ahora se muestran {n} de {of} archivos; cada uno se comparó con la lista de sumas SHA-256 del paquete.", "review.plain": "Esta página no llegó por HTTPS, así que el navegador no le da medios para verificar fotos sueltas.",
+  "review.holds": "Nada en el paquete cambió desde que se armó.", "review.holds-what": "Todas las sumas coinciden, los registros están en la bitácora del taller como dice su punto de control firmado, y el informe dice lo que dicen los registros.",
+  "review.broken": { one: "Un punto no se sostiene.", other: "{n} puntos no se sostienen." }, "review.broken-what": "Este no es el paquete tal como se armó. Pregunte al taller y no se fíe de lo que se muestra aquí.",
+  "review.bad-files": { one: "Un archivo no es lo que dice la lista del paquete:", other: "{n} archivos no son lo que dice la lista del paquete:" },
+  "review.other-sum": "{name} tiene otros bytes que los que dice la lista.", "review.not-listed": "{name} no está en ninguna lista.", "review.not-checked": "No se verificó el paquete completo.", "review.checker-away": "No se pudo iniciar el verificador en este navegador.",
+  "review.all-checks": { one: "Qué se verificó: 1 resultado", other: "Qué se verificó: {n} resultados" }, "review.result-holds": "se sostiene", "review.result-broken": "no se sostiene", "review.result-cannot-tell": "no se puede saber", "review.result-note": "a saber",
+  "review.other-file": "El archivo no es aquel para el que se hizo este enlace: su SHA-256 es distinto.", "review.no-pictures": "Aquí no se compararon las miniaturas con sus originales, porque el paquete es grande. El comando de abajo lo hace.",
+  "review.meaning": "Qué demuestra esto y cómo verificarlo por su cuenta", "review.meaning-what": "La verificación se hace en su navegador, pero esta página y el verificador vienen del propio servidor del taller. Muestra cambios desde que se armó el paquete, por accidente o en el disco. No demuestra que lo que escribió una persona sea cierto.",
+  "review.meaning-yourself": "Para no depender de nadie, guarde el paquete y verifíquelo con un programa obtenido en otra parte:", "review.meaning-tools": "Las herramientas que tiene todo sistema hacen la mayor parte:",
+  "review.meaning-log": "README.txt, en el paquete, trae los pasos para la bitácora del taller, su firma y los sellos de tiempo. Un punto de control de la bitácora que usted conserve de un paquete anterior demuestra que nada previo a él cambió desde entonces.",
+
+  "review.step-plate": "Placa de datos", "review.step-date": "Fechas", "review.step-symptom": "Síntoma", "review.step-reading": "Lecturas", "review.step-failed": "Pieza averiada", "review.step-fitted": "Pieza instalada", "review.step-result": "Resultado",
+  "review.nothing": "Nada registrado.", "review.rest": "Más fotos", "review.unit": "Equipo", "review.model": "Modelo", "review.serial": "Número de serie", "review.manufactured": "Fabricado", "review.unreadable": "Placa ilegible",
+  "review.purchased": "Comprado", "review.installed": "Instalado", "review.visit": "Visita {n}", "review.built": "Paquete armado", "review.old-part": "Pieza vieja: {where}",
+  "review.as-found": "al llegar", "review.as-left": "al terminar", "review.state-over-range": "OL (fuera de rango)", "review.state-open": "abierto", "review.state-closed": "cerrado",
+  "review.outcome-in-tolerance": "lo esperado", "review.outcome-out-of-tolerance": "fuera de tolerancia", "review.outcome-cannot-decide": "no decide", "review.outcome-not-plausible": "no verosímil",
+  "review.amounts": "Importes", "review.line": "Renglón", "review.amount": "Importe", "review.payer": "Parte del pagador", "review.total": "Total",
+  "review.checklist": "Lista de requisitos del pagador", "review.open-points": { one: "Queda 1 punto abierto", other: "Quedan {n} puntos abiertos" }, "review.complete": "No falta nada de lo exigido", "review.left-out": "Omitido o retirado", "review.held-back": { one: "1 elemento se retiene a propósito: {what}.", other: "{n} elementos se retienen a propósito: {what}." },
+  "review.struck": { one: "Se retiró 1 registro del relato, con el motivo:", other: "Se retiraron {n} registros del relato, con los motivos:" },
+
+  "review.close": "Cerrar", "review.save": "Guardar", "review.taken": "Tomada", "review.received": "Llegó al taller", "review.by": "Por", "review.no-view": "Un navegador no puede mostrar este tipo de archivo. Guárdelo para verlo.",
+  "review.same-bytes": "Estos son los bytes que indica la lista del paquete.", "review.picture-other": "no es lo que dice la lista del paquete", "review.not-hashed": "sin verificar",
+  "review.kept-covered": "{why}; se retiene el original", "review.kept-stripped": "sin metadatos: {why}", "review.kept-view": "foto reducida: {why}", "review.kept-withheld": "retenido: {why}", "review.used-before": "también en otro trabajo",
+  "review.basis-corroborated": "hora corroborada", "review.basis-consistent": "hora coherente", "review.basis-single-source": "hora de una sola fuente", "review.basis-conflicting": "horas en conflicto",
+
+  "review.add": "Su versión", "review.add-what": "Aquí puede agregar lo que tenga que decir, con fotos suyas. Llega al taller con su nombre y después no se puede cambiar ni retirar; no afecta nada más.",
+  "review.name": "Su nombre", "review.words": "Lo que tiene que decir", "review.pictures": "Fotos", "review.pictures-hint": "Hasta {n} más, {size} cada una.", "review.send": "Enviar al taller", "review.sending": "Enviando foto {n} de {of} …",
+  "review.sent": "Ya está en el taller.", "review.no-more": "Ya llegó todo lo que admite este enlace. Para agregar más, escriba al taller.", "review.need-name": "Escriba su nombre, para que el taller sepa quién habla.", "review.need-words": "Escriba lo que tiene que decir.",
+  "review.too-many": "Todavía se pueden enviar como máximo {n} fotos.", "review.too-large": "{name} supera {size}.",
+};
