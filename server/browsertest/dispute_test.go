@@ -176,6 +176,23 @@ func TestDamageDispute(t *testing.T) {
 		p.tap("Record that it was sent")
 		p.says("Kept")
 	})
+	t.Run("read by the other side", func(t *testing.T) {
+		link := ask[string](p, `fetch("/api/v1/jobs/`+job+`/links", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ version: 1, for: "customer", to: "R. Ostrander", add: true }) }).then((r) => r.json()).then((r) => r.url)`)
+		other := newPhone(t)
+		other.open(link)
+		other.sees("Nothing in the bundle was changed since it was built.")
+		for _, text := range []string{"Dispute file", "Please call us if you want to look at the photos together.", "Shown before work", "What speaks against the shop", "From before work", "As received from the other side", "Condition record", "Order of events", "Your side"} {
+			other.sees(text)
+		}
+		other.sound("dispute file by link")
+		other.fits("dispute file by link")
+		other.tall(390, filepath.Join(dir, "dispute-link-390.png"))
+		other.fill("Your name", "R. Ostrander")
+		other.fill("What you have to say", "I never saw that mark before.")
+		other.tap("Send to the shop")
+		other.sees("It is with the shop.")
+		p.until(`fetch("/api/v1/jobs/` + job + `/entries?limit=1000").then((r) => r.json()).then((r) => r.entries.some((e) => e.entry.kind === "link-statement" && e.entry.body.words === "I never saw that mark before."))`)
+	})
 	t.Run("settled", func(t *testing.T) {
 		p.open(page + "/dispute?show=settle")
 		p.sees("it admits nothing")

@@ -34,6 +34,10 @@ export default {
   "review.kept-covered": "{why}; the original is held back", "review.kept-stripped": "without metadata: {why}", "review.kept-view": "reduced picture: {why}", "review.kept-withheld": "held back: {why}", "review.used-before": "also in another job",
   "review.basis-corroborated": "time corroborated", "review.basis-consistent": "time consistent", "review.basis-single-source": "time from one source", "review.basis-conflicting": "times conflict",
 
+  "review.heading-dispute": "Dispute file {number}", "review.title-dispute": "Dispute file {number}, {shop}", "review.letter": "The letter", "review.says-so": "What says so", "review.against": "What speaks against the shop",
+  "review.missing": "What is missing", "review.shots-before": "From before work", "review.shots-after": "From after work began", "review.shots-unplaced": "No clock tells when", "review.shots-theirs": "As received from the other side",
+  "review.condition": "Condition record", "review.course": "Order of events", "review.exhibits": "Exhibits", "review.pictures-no": "(pictures {list})",
+
   "review.add": "Your side", "review.add-what": "Here you can add what you have to say, with pictures of yours. It reaches the shop under your name and can't be changed or taken back later; nothing else is touched by it.",
   "review.name": "Your name", "review.words": "What you have to say", "review.pictures": "Pictures", "review.pictures-hint": "Up to {n} more, {size} each.", "review.send": "Send to the shop", "review.sending": "Sending picture {n} of {of} …",
   "review.sent": "It is with the shop.", "review.no-more": "As much as this link takes has come in. Write to the shop for more.", "review.need-name": "Write your name, so that the shop knows who speaks.", "review.need-words": "Write what you have to say.",

@@ -34,6 +34,10 @@ export default {
   "review.kept-covered": "{why}; se retiene el original", "review.kept-stripped": "sin metadatos: {why}", "review.kept-view": "foto reducida: {why}", "review.kept-withheld": "retenido: {why}", "review.used-before": "también en otro trabajo",
   "review.basis-corroborated": "hora corroborada", "review.basis-consistent": "hora coherente", "review.basis-single-source": "hora de una sola fuente", "review.basis-conflicting": "horas en conflicto",
 
+  "review.heading-dispute": "Expediente de disputa {number}", "review.title-dispute": "Expediente de disputa {number}, {shop}", "review.letter": "La carta", "review.says-so": "Lo que lo indica", "review.against": "Lo que habla en contra del taller",
+  "review.missing": "Lo que falta", "review.shots-before": "De antes del trabajo", "review.shots-after": "De después de comenzar el trabajo", "review.shots-unplaced": "Ningún reloj dice cuándo", "review.shots-theirs": "Como se recibió de la otra parte",
+  "review.condition": "Registro del estado", "review.course": "Orden de los hechos", "review.exhibits": "Anexos", "review.pictures-no": "(fotos {list})",
+
   "review.add": "Su versión", "review.add-what": "Aquí puede agregar lo que tenga que decir, con fotos suyas. Llega al taller con su nombre y después no se puede cambiar ni retirar; no afecta nada más.",
   "review.name": "Su nombre", "review.words": "Lo que tiene que decir", "review.pictures": "Fotos", "review.pictures-hint": "Hasta {n} más, {size} cada una.", "review.send": "Enviar al taller", "review.sending": "Enviando foto {n} de {of} …",
   "review.sent": "Ya está en el taller.", "review.no-more": "Ya llegó todo lo que admite este enlace. Para agregar más, escriba al taller.", "review.need-name": "Escriba su nombre, para que el taller sepa quién habla.", "review.need-words": "Escriba lo que tiene que decir.",
