@@ -16,7 +16,8 @@ export function Desk({ show, quiet, ...props }) {
   const [, drawn] = useState(0), [error, fail] = useState(null), [again, repeat] = useState(0);
   useEffect(() => {
     let live = true;
-    if (!here) loadDesk().then(() => live && drawn(1), () => live && fail(new Error(t("api.no-answer"))));
+    // Also when it is here by now: it may have come between the drawing and this.
+    loadDesk().then(() => live && drawn(1), () => live && fail(new Error(t("api.no-answer"))));
     return () => { live = false; };
   }, [again]);
   if (here) return html`<${here[show]} ...${props} />`;
