@@ -118,11 +118,20 @@ func (id Identity) signedIn() error {
 
 // newToken makes a token of the shop and its hash.
 func (x *Access) newToken(shop ShopID) (token, hash string, err error) {
-	var b [32]byte
-	if _, err := io.ReadFull(x.Random, b[:]); err != nil {
+	token, hash, err = newSecret(x.Random, string(shop))
+	if err != nil {
 		return "", "", fmt.Errorf("make a token: %w", err)
 	}
-	token = string(shop) + "." + base64.RawURLEncoding.EncodeToString(b[:])
+	return token, hash, nil
+}
+
+// newSecret makes a token of 32 random bytes behind what it names, and its hash: the token itself is never kept.
+func newSecret(random io.Reader, names string) (token, hash string, err error) {
+	var b [32]byte
+	if _, err := io.ReadFull(random, b[:]); err != nil {
+		return "", "", err
+	}
+	token = names + "." + base64.RawURLEncoding.EncodeToString(b[:])
 	return token, hashToken(token), nil
 }
 

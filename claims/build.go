@@ -32,19 +32,19 @@ func (s *Service) build(ctx context.Context, a Actor, job JobID, hold Hold, disp
 	if len(j.Erased) > 0 {
 		return Built{}, erasedAlready(&j)
 	}
-	if dispute != nil {
-		// a dispute file needs no bill
-	} else if drawn, err := s.drawUp(ctx, st, a, j); err != nil {
-		return Built{}, err
-	} else if drawn {
-		if recs, head, err = journal(ctx, st, job, 0, 0); err != nil {
+	if dispute == nil { // a dispute file needs no bill and goes to somebody else
+		drawn, err := s.drawUp(ctx, st, a, j)
+		if err != nil {
 			return Built{}, err
 		}
-		if j, err = foldRecords(recs); err != nil {
-			return Built{}, err
+		if drawn {
+			if recs, head, err = journal(ctx, st, job, 0, 0); err != nil {
+				return Built{}, err
+			}
+			if j, err = foldRecords(recs); err != nil {
+				return Built{}, err
+			}
 		}
-	}
-	if dispute == nil { // a dispute file goes to somebody else
 		if err := rememberHold(ctx, st, j.Coverage.Payer, hold); err != nil {
 			return Built{}, err
 		}
@@ -197,11 +197,11 @@ func (s *Service) pack(ctx context.Context, blobs Blobs, p Parcel, head Head) (B
 	if err != nil {
 		return Built{}, fmt.Errorf("keep the bundle: %w", err)
 	}
-	if p.Dispute != nil { // it is held against no rule pack
-		return Built{Version: p.Version, Digest: packed.Digest, Bytes: packed.Bytes, Name: packed.Name, Upto: head, Held: p.Hold.Names(), Dispute: p.Dispute}, nil
+	built := Built{Version: p.Version, Digest: packed.Digest, Bytes: packed.Bytes, Name: packed.Name, Upto: head, Held: p.Hold.Names(), Dispute: p.Dispute}
+	if p.Dispute == nil { // a dispute file is held against no rule pack
+		built.Pack, built.Complete = p.Report.Pack+" "+p.Report.Version, p.Report.Complete
 	}
-	return Built{Version: p.Version, Digest: packed.Digest, Bytes: packed.Bytes, Name: packed.Name, Upto: head, Held: p.Hold.Names(),
-		Pack: p.Report.Pack + " " + p.Report.Version, Complete: p.Report.Complete}, nil
+	return built, nil
 }
 
 // record appends one of the server's own entries, on behalf of the actor.

@@ -90,11 +90,14 @@ type Examiner interface {
 	Codes(ctx context.Context, r io.ReaderAt, size int64) ([]Code, error)
 }
 
-// Extension is the usual ending of a file's name for what the bytes are, never for what the uploader called them; ".bin" where
+// NoExtension is the ending of a file of which nothing is known.
+const NoExtension = ".bin"
+
+// Extension is the usual ending of a file's name for what the bytes are, never for what the uploader called them; NoExtension where
 // nothing is known.
 func (f *PhotoFacts) Extension() string {
 	if f == nil {
-		return ".bin"
+		return NoExtension
 	}
 	switch f.Type {
 	case "image/jpeg":
@@ -114,5 +117,5 @@ func (f *PhotoFacts) Extension() string {
 	case "audio/mp4":
 		return ".m4a"
 	}
-	return ".bin"
+	return NoExtension
 }

@@ -2,10 +2,7 @@ package claims
 
 import (
 	"context"
-	"crypto/sha256"
 	"crypto/subtle"
-	"encoding/base64"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -161,9 +158,9 @@ func (h *Shares) Share(ctx context.Context, a Actor, job JobID, in Sharing) (tok
 	if err := rec.Shared.validate(); err != nil {
 		return "", Share{}, err
 	}
-	token, rec.Secret, err = h.secret(a.Shop, rec.Link)
+	token, rec.Secret, err = newSecret(h.Random, string(a.Shop)+"."+rec.Link)
 	if err != nil {
-		return "", Share{}, err
+		return "", Share{}, fmt.Errorf("make a link: %w", err)
 	}
 	if err := h.add(ctx, st, job, rec); err != nil {
 		return "", Share{}, err
@@ -301,17 +298,6 @@ func (h *Shares) Sweep(ctx context.Context, shop ShopID) error {
 	return err
 }
 
-// secret makes a link's token and the hash of it.
-func (h *Shares) secret(shop ShopID, id string) (token, hash string, err error) {
-	var b [32]byte
-	if _, err := io.ReadFull(h.Random, b[:]); err != nil {
-		return "", "", fmt.Errorf("make a link: %w", err)
-	}
-	token = string(shop) + "." + id + "." + base64.RawURLEncoding.EncodeToString(b[:])
-	sum := sha256.Sum256([]byte(token))
-	return token, hex.EncodeToString(sum[:]), nil
-}
-
 // noShare is the one answer to a link that never was, has ended, or has the wrong secret.
 func noShare() *Error {
 	return Errorf(NotFound, "This link is not good, or not good any more. Ask the shop that sent it for a new one.")
@@ -341,8 +327,7 @@ func (h *Shares) good(ctx context.Context, id, token string) (Store, ShopID, sha
 	if err != nil && CodeOf(err) != NotFound {
 		return nil, "", share{}, err
 	}
-	sum := sha256.Sum256([]byte(token))
-	same := subtle.ConstantTimeCompare([]byte(hex.EncodeToString(sum[:])), []byte(rec.Secret)) == 1
+	same := subtle.ConstantTimeCompare([]byte(hashToken(token)), []byte(rec.Secret)) == 1
 	if err != nil || !same || !h.Service.Now().Before(rec.Expires) {
 		return nil, "", share{}, noShare()
 	}

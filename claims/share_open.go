@@ -2,10 +2,8 @@ package claims
 
 import (
 	"context"
-	"encoding/base64"
 	"errors"
 	"fmt"
-	"io"
 	"time"
 )
 
@@ -41,16 +39,15 @@ func (h *Shares) Open(ctx context.Context, id, token, ticket string) (string, Op
 	if rec, err = h.count(ctx, st, id); err != nil {
 		return "", Opened{}, err
 	}
-	var b [32]byte
-	if _, err := io.ReadFull(h.Random, b[:]); err != nil {
+	ticket, hash, err := newSecret(h.Random, string(shop))
+	if err != nil {
 		return "", Opened{}, fmt.Errorf("open a link: %w", err)
 	}
-	ticket = string(shop) + "." + base64.RawURLEncoding.EncodeToString(b[:])
 	now := h.Service.Now().UTC()
 	if err := h.Service.record(ctx, st, rec.actor(shop), rec.Job, KindFetched, Fetched{Version: rec.Version, Digest: rec.Digest, How: "link " + id}); err != nil {
 		return "", Opened{}, err
 	}
-	if err := putJSON(ctx, st, noteSeen+hashToken(ticket), seen{Link: id, At: now, Expires: earlier(now.Add(SeenFor), rec.Expires)}); err != nil {
+	if err := putJSON(ctx, st, noteSeen+hash, seen{Link: id, At: now, Expires: earlier(now.Add(SeenFor), rec.Expires)}); err != nil {
 		return "", Opened{}, err
 	}
 	out, err := h.opened(ctx, st, shop, rec)

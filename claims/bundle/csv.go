@@ -2,9 +2,7 @@ package bundle
 
 import (
 	"bytes"
-	"encoding/csv"
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -21,15 +19,9 @@ func csvHead() []string {
 // csv is the evidence index: RFC 4180, UTF-8, CRLF, one row an item.
 func (pl *plan) csv() ([]byte, error) {
 	var out bytes.Buffer
-	w := csv.NewWriter(&out)
-	w.UseCRLF = true
-	rows := [][]string{csvHead()}
+	var rows [][]string
 	add := func(item, no string, entry claims.EntryID, at time.Time, by string, rest ...string) {
-		row := append([]string{item, no, string(entry), stamp(at), by}, rest...)
-		for len(row) < len(csvHead()) {
-			row = append(row, "")
-		}
-		rows = append(rows, row)
+		rows = append(rows, append([]string{item, no, string(entry), stamp(at), by}, rest...))
 	}
 	for _, s := range pl.shots {
 		basis := ""
@@ -119,24 +111,20 @@ func (pl *plan) csv() ([]byte, error) {
 	for _, u := range j.Unknown {
 		add("unknown "+string(u.Kind), "", u.ID, u.At, u.By)
 	}
+	w, err := claims.NewCSV(&out, csvHead()...)
 	for _, row := range rows {
-		for i := range row {
-			row[i] = safeCell(row[i])
-		}
-		if err := w.Write(row); err != nil {
-			return nil, fmt.Errorf("write evidence.csv: %w", err)
+		if err == nil {
+			err = w.Write(row...)
 		}
 	}
-	w.Flush()
-	if err := w.Error(); err != nil {
+	if err == nil {
+		err = w.Flush()
+	}
+	if err != nil {
 		return nil, fmt.Errorf("write evidence.csv: %w", err)
 	}
 	return out.Bytes(), nil
 }
-
-func safeCell(s string) string { return claims.SafeCell(s) }
-
-func plainDecimal(s string) bool { return regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`).MatchString(s) }
 
 func stamp(t time.Time) string {
 	if t.IsZero() {

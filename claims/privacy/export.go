@@ -167,23 +167,8 @@ func (c *copied) typed() {
 		if strings.Contains(f.Name[len("originals/"):], ".") {
 			continue
 		}
-		switch c.Job.Facts[f.SHA256].Type {
-		case "image/jpeg":
-			f.Name += ".jpg"
-		case "image/png":
-			f.Name += ".png"
-		case "image/webp":
-			f.Name += ".webp"
-		case "image/heic":
-			f.Name += ".heic"
-		case "application/pdf":
-			f.Name += ".pdf"
-		case "video/mp4":
-			f.Name += ".mp4"
-		case "video/quicktime":
-			f.Name += ".mov"
-		case "audio/mp4":
-			f.Name += ".m4a"
+		if facts, ok := c.Job.Facts[f.SHA256]; ok && facts.Extension() != claims.NoExtension {
+			f.Name += facts.Extension()
 		}
 	}
 }
