@@ -1,7 +1,6 @@
 package web
 
 import (
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -42,12 +41,5 @@ func (s *Server) getOverlay(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	etag := `"` + string(claims.DigestOf(data)[:32]) + `"`
-	h := c.Response().Header()
-	h.Set("ETag", etag)
-	h.Set("Cache-Control", "private, max-age=86400")
-	if c.Request().Header.Get("If-None-Match") == etag {
-		return c.NoContent(http.StatusNotModified)
-	}
-	return c.Blob(http.StatusOK, "image/jpeg", data)
+	return sendPicture(c, data)
 }

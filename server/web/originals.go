@@ -15,20 +15,34 @@ func (s *Server) putOriginal(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	spool, done, err := s.takeIn(c, d)
+	if err != nil {
+		return err
+	}
+	defer done()
+	return s.receive(c, d, spool.file, spool.size)
+}
+
+// takeIn takes a whole upload into a temporary file and holds it against its digest. done gives the file and the turn back.
+func (s *Server) takeIn(c echo.Context, d claims.Digest) (_ *spool, done func(), err error) {
 	release, err := s.turn(c, s.uploads, "uploads")
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
-	defer release()
 	spool, err := s.incoming.spool(c.Request().Body)
 	if err != nil {
-		return err
+		release()
+		return nil, nil, err
 	}
-	defer spool.remove()
+	done = func() {
+		spool.remove()
+		release()
+	}
 	if spool.sum != d {
-		return wrongDigest(spool.sum)
+		done()
+		return nil, nil, wrongDigest(spool.sum)
 	}
-	return s.receive(c, d, spool.file, spool.size)
+	return spool, done, nil
 }
 
 func wrongDigest(got claims.Digest) error {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"net/http"
 	"os"
 
 	"github.com/labstack/echo/v4"
@@ -130,8 +129,5 @@ func (s *Server) carryRetention(c echo.Context) error {
 	defer release()
 	a := actor(c)
 	out, err := s.privacyDesk().Carry(context.WithoutCancel(c.Request().Context()), a, in.Jobs, s.dropParts(a.Shop))
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, out)
+	return answerOr(c, out, err)
 }

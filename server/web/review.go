@@ -179,24 +179,16 @@ func (s *Server) putTheirs(c echo.Context) error {
 	if err := s.opt.Shares.MayAdd(ctx, id, ticket(c)); err != nil {
 		return err
 	}
-	release, err := s.turn(c, s.uploads, "uploads")
-	if err != nil {
-		return err
-	}
-	defer release()
-	spool, err := s.incoming.spool(c.Request().Body)
-	if err != nil {
-		return err
-	}
-	defer spool.remove()
-	if spool.sum != d {
-		return wrongDigest(spool.sum)
-	}
-	done, err := s.turn(c, s.examinations, "photos to examine")
+	spool, done, err := s.takeIn(c, d)
 	if err != nil {
 		return err
 	}
 	defer done()
+	release, err := s.turn(c, s.examinations, "photos to examine")
+	if err != nil {
+		return err
+	}
+	defer release()
 	got, err := s.opt.Shares.Picture(ctx, id, ticket(c), claims.Upload{Digest: d, Size: spool.size, Bytes: spool.file, Path: spool.file.Name()})
 	if err != nil {
 		return err
