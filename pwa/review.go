@@ -21,7 +21,7 @@ func (s *Site) addReview(parts map[string][]byte, base string, fill *strings.Rep
 	if !ok {
 		return fmt.Errorf("%s is missing", reviewFile)
 	}
-	ahead := []string{base + "js/view.js", base + "js/words.js", base + "js/words-en.js", base + "js/icons.js", base + "vendor/preact.mjs", base + "vendor/hooks.mjs", base + "vendor/htm.mjs"}
+	ahead := []string{base + "js/view.js", base + "js/words.js", base + "js/words-en.js", base + "js/icons.js", base + "js/signs.js", base + "vendor/preact.mjs", base + "vendor/hooks.mjs", base + "vendor/htm.mjs"}
 	for _, name := range slices.Sorted(mapsKeys(parts)) {
 		if strings.HasPrefix(name, "review/") && !translation(name) {
 			ahead = append(ahead, base+name)

@@ -31,10 +31,16 @@ func (p *phone) onSite(s *shop) (job string) {
 	return job
 }
 
+// pairing is a one-use token with which the office lets another phone in.
+func (p *phone) pairing() string {
+	p.t.Helper()
+	return ask[string](p, `fetch("/api/v1/pairings", { method: "POST", headers: { "Content-Type": "application/json" }, body: "{}" }).then((r) => r.json()).then((r) => r.token)`)
+}
+
 // pair lets the phone in by the office's code, as a phone in the field is: its token does not hang on a cookie.
 func (p *phone) pair(s *shop) {
 	p.t.Helper()
-	token := ask[string](p, `fetch("/api/v1/pairings", { method: "POST", headers: { "Content-Type": "application/json" }, body: "{}" }).then((r) => r.json()).then((r) => r.token)`)
+	token := p.pairing()
 	p.open("http://" + s.addr + "/new") // another address than that of the code, so that it is opened anew
 	p.open("http://" + s.addr + "/#pair=" + token)
 	p.tap("Let this phone in")

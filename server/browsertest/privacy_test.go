@@ -164,7 +164,7 @@ func TestEraseCustomer(t *testing.T) {
 	p.told(job, "settle", time.Hour, map[string]any{"outcome": "paid"})
 
 	van := newPhone(t)
-	token := ask[string](p, `fetch("/api/v1/pairings", { method: "POST", headers: { "Content-Type": "application/json" }, body: "{}" }).then((r) => r.json()).then((r) => r.token)`)
+	token := p.pairing()
 	van.open("http://" + s.addr + "/#pair=" + token)
 	van.tap("Let this phone in")
 	van.sees("R. Ostrander")

@@ -65,6 +65,7 @@ function takeToken() {
 }
 
 async function start() {
+  const kept = Boolean(navigator.serviceWorker?.controller); // then what this page fetches is kept on its way
   document.documentElement.lang = tongue;
   const token = takeToken();
   await me.recall();
@@ -86,8 +87,7 @@ async function start() {
   await core.load();
   navigator.serviceWorker?.ready.then((r) => {
     r.active.postMessage("keep core");
-    // What was fetched before there was a service worker to keep it.
-    r.active.postMessage({ keep: performance.getEntriesByType("resource").map((e) => new URL(e.name).pathname) });
+    if (!kept) r.active.postMessage({ keep: performance.getEntriesByType("resource").map((e) => new URL(e.name).pathname) });
   });
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
   hear("session", words);

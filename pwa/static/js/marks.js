@@ -1,5 +1,30 @@
 // Marks over a photo: arrows, rings and words. They are a layer of their own, drawn when the photo is shown; the original never changes.
-import { html } from "./view.js";
+import { html, useRef } from "./view.js";
+
+/** inside keeps a coordinate within the picture: whole thousandths of its width or height. */
+export const inside = (v) => Math.max(0, Math.min(1000, Math.round(v)));
+
+/**
+ * useStroke follows one finger over a layer and gives the layer's handlers. done is told where it went down, where it was lifted, and how far
+ * apart that is; shape is height : width of the picture.
+ */
+export function useStroke(shape, done) {
+  const down = useRef(null);
+  const point = (e) => {
+    const at = new DOMPoint(e.clientX, e.clientY).matrixTransform(e.currentTarget.getScreenCTM().inverse());
+    return [inside(at.x), inside(at.y / shape)];
+  };
+  return {
+    onPointerDown: (e) => { e.preventDefault(); e.currentTarget.setPointerCapture?.(e.pointerId); down.current = point(e); },
+    onPointerUp: (e) => {
+      if (!down.current) return;
+      const from = down.current, to = point(e);
+      down.current = null;
+      done(from, to, Math.hypot(to[0] - from[0], to[1] - from[1]));
+    },
+    onPointerCancel: () => { down.current = null; },
+  };
+}
 
 /** marksOn are the marks of a photo's entry, of all its layers. */
 export const marksOn = (job, entry) => (job.markups || []).filter((m) => m.body.photo === entry).flatMap((m) => m.body.marks);

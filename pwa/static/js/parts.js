@@ -1,10 +1,13 @@
 // Small pieces that screens are made of.
 import { html, useEffect, useRef, useState } from "./view.js";
 import { Icon } from "./icons.js";
+import { Mark, Notice } from "./signs.js";
 import { Link, back } from "./route.js";
 import { StatusLine } from "./status.js";
 import { t } from "./words.js";
 import { hear } from "./events.js";
+
+export { Mark, Notice };
 
 /** Screen is the frame of every screen: title, status line, content, and the band at the foot with the next thing to do. */
 export function Screen({ title, up, foot, actions, children }) {
@@ -26,14 +29,6 @@ export function Screen({ title, up, foot, actions, children }) {
     <${Said} />
   </div>`;
 }
-
-/** Mark is a short word with a sign, coloured by what it means. */
-export const Mark = ({ kind = "", icon, children }) => html`<span class=${`mark ${kind}`}>${icon && html`<${Icon} name=${icon} />`}<span>${children}</span></span>`;
-
-/** Notice is a sentence the person should see. kind: wrong, care, good, or none for information. */
-export const Notice = ({ kind = "", icon, title, children }) => html`<div class=${`notice ${kind}`} role=${kind === "wrong" ? "alert" : "status"}>
-  <${Icon} name=${icon || (kind === "good" ? "met" : kind ? "caution" : "info")} />
-  <div>${title && html`<h2>${title}</h2>`}${children}</div></div>`;
 
 /** Wrong shows an error as its sentence, with a way to try again. */
 export const Wrong = ({ error, retry }) => error && html`<${Notice} kind="wrong"><p>${error.message}</p>

@@ -2,10 +2,7 @@
 import { html, useEffect, useRef, useState } from "../js/view.js";
 import { Icon } from "../js/icons.js";
 
-export const Mark = ({ kind = "", icon, children }) => html`<span class=${`mark ${kind}`}>${icon && html`<${Icon} name=${icon} />`}<span>${children}</span></span>`;
-
-export const Notice = ({ kind = "", icon, children }) => html`<div class=${`notice ${kind}`} role=${kind === "wrong" ? "alert" : "status"}>
-  <${Icon} name=${icon || (kind === "good" ? "met" : kind ? "caution" : "info")} /><div>${children}</div></div>`;
+export { Mark, Notice } from "../js/signs.js";
 
 export function Do({ act, kind = "", icon, children, onError, ...rest }) {
   const [busy, set] = useState(false);

@@ -1,24 +1,23 @@
 // Covering a part of a photo: two taps (or one stroke) from corner to corner lay a filled rectangle or oval over it. Whoever can't point at
 // the glass places one in the middle, and moves and sizes it with buttons.
-import { html, useRef, useState } from "../view.js";
+import { html, useState } from "../view.js";
 import { Screen, Choices, Do, tell } from "../parts.js";
 import { Icon } from "../icons.js";
 import { Picture, nameOf } from "../photos.js";
-import { CoverLayer } from "../marks.js";
+import { CoverLayer, inside, useStroke } from "../marks.js";
 import { useJob } from "../use-job.js";
 import { record } from "../record.js";
 import { back } from "../route.js";
 import { t } from "../words.js";
 
 const MOST = 100, STEP = 25, LEAST = 10;
-const inside = (v) => Math.max(0, Math.min(1000, Math.round(v)));
 
 export function CoverPhoto({ id, query }) {
   const { data } = useJob(id, { fetch: false });
   const photo = data?.job.photos?.find((p) => p.entry === query.get("photo"));
   const old = photo && (data.job.covers || []).findLast((c) => c.body.photo === photo.entry);
   const [drawn, draw] = useState(null), [tool, pick] = useState("rectangle"), [from, begin] = useState(null), [shape, measured] = useState(null);
-  const down = useRef(null);
+  const stroke = useStroke(shape, (a, b, far) => lift(a, b, far));
   if (!photo) return html`<${Screen} title=${t("cover.title")} up=${`/job/${id}`}><p class="soft">${t(data ? "mark.no-photo" : "loading")}</p><//>`;
   const shapes = drawn ?? old?.body.shapes ?? [], last = shapes.at(-1);
   const add = (a, b) => {
@@ -27,16 +26,8 @@ export function CoverPhoto({ id, query }) {
     draw([...shapes, { shape: tool, x1, y1, x2: Math.max(x2, inside(x1 + LEAST)), y2: Math.max(y2, inside(y1 + LEAST)) }].map(proper));
     begin(null);
   };
-  const point = (e) => {
-    const at = new DOMPoint(e.clientX, e.clientY).matrixTransform(e.currentTarget.getScreenCTM().inverse());
-    return [inside(at.x), inside(at.y / shape)];
-  };
-  const press = (e) => { e.preventDefault(); e.currentTarget.setPointerCapture?.(e.pointerId); down.current = point(e); };
-  const lift = (e) => {
-    if (!down.current) return;
-    const a = down.current, b = point(e);
-    down.current = null;
-    if (Math.hypot(b[0] - a[0], b[1] - a[1]) > 30) add(a, b);
+  const lift = (a, b, far) => {
+    if (far > 30) add(a, b);
     else if (from) add(from, b);
     else begin(b);
   };
@@ -60,7 +51,7 @@ export function CoverPhoto({ id, query }) {
       <button type="button" class="btn big" disabled=${!shapes.length} onClick=${() => { draw(shapes.slice(0, -1)); begin(null); }}><${Icon} name="again" />${t("cover.undo")}</button>`}>
     <div class="columns"><div>
       <div class="marking"><${Picture} digest=${photo.body.digest} job=${id} alt=${nameOf(photo.body)} type=${data.job.facts?.[photo.body.digest]?.type} whole onShape=${measured} />
-        ${shape && html`<${CoverLayer} shapes=${shapes} shape=${shape} from=${from} onPointerDown=${press} onPointerUp=${lift} onPointerCancel=${() => { down.current = null; }} />`}</div>
+        ${shape && html`<${CoverLayer} shapes=${shapes} shape=${shape} from=${from} ...${stroke} />`}</div>
       <p class="soft small" role="status">${from ? t("cover.now-other") : t("cover.how")} ${t("cover.count", { n: shapes.length })}</p>
     </div><div class="sheet stack">
       <${Choices} label=${t("cover.shape")} name="shape" options=${["rectangle", "ellipse"].map((x) => ({ id: x, title: t(`cover.${x}`) }))} value=${tool} onPick=${(x) => { pick(x); begin(null); }} />

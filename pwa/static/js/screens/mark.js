@@ -1,24 +1,23 @@
 // Marking a photo: a tap sets a ring or words, two taps (or one stroke) an arrow. Whoever can't point at the glass places a mark in the
 // middle and moves it with buttons.
-import { html, useRef, useState } from "../view.js";
+import { html, useState } from "../view.js";
 import { Screen, Choices, Field, Do, tell } from "../parts.js";
 import { Icon } from "../icons.js";
 import { Picture, nameOf } from "../photos.js";
-import { MarkLayer } from "../marks.js";
+import { MarkLayer, inside, useStroke } from "../marks.js";
 import { useJob } from "../use-job.js";
 import { record } from "../record.js";
 import { back } from "../route.js";
 import { t } from "../words.js";
 
 const MOST = 100, STEP = 25;
-const inside = (v) => Math.max(0, Math.min(1000, Math.round(v)));
 
 export function MarkPhoto({ id, query }) {
   const { data } = useJob(id, { fetch: false });
   const photo = data?.job.photos?.find((p) => p.entry === query.get("photo"));
   const old = photo && (data.job.markups || []).findLast((m) => m.body.photo === photo.entry);
   const [drawn, draw] = useState(null), [tool, pick] = useState("arrow"), [words, say] = useState(""), [from, begin] = useState(null), [shape, measured] = useState(null), [part, move] = useState("all");
-  const down = useRef(null);
+  const stroke = useStroke(shape, (a, b, far) => lift(a, b, far));
   if (!photo) return html`<${Screen} title=${t("mark.title")} up=${`/job/${id}`}><p class="soft">${t(data ? "mark.no-photo" : "loading")}</p><//>`;
   const marks = drawn ?? old?.body.marks ?? [], last = marks.at(-1);
   const add = (m) => {
@@ -28,17 +27,9 @@ export function MarkPhoto({ id, query }) {
     say("");
     begin(null);
   };
-  const point = (e) => {
-    const at = new DOMPoint(e.clientX, e.clientY).matrixTransform(e.currentTarget.getScreenCTM().inverse());
-    return [inside(at.x), inside(at.y / shape)];
-  };
-  const press = (e) => { e.preventDefault(); e.currentTarget.setPointerCapture?.(e.pointerId); down.current = point(e); };
-  const lift = (e) => {
-    if (!down.current) return;
-    const [x1, y1] = down.current, [x2, y2] = point(e);
-    down.current = null;
+  const lift = ([x1, y1], [x2, y2], far) => {
     if (tool !== "arrow") return add({ x1: x2, y1: y2 });
-    if (Math.hypot(x2 - x1, y2 - y1) > 40) add({ x1, y1, x2, y2 });
+    if (far > 40) add({ x1, y1, x2, y2 });
     else if (from) add({ x1: from[0], y1: from[1], x2, y2 });
     else begin([x2, y2]);
   };
@@ -59,7 +50,7 @@ export function MarkPhoto({ id, query }) {
       <button type="button" class="btn big" disabled=${!marks.length} onClick=${() => draw(marks.slice(0, -1))}><${Icon} name="again" />${t("mark.undo")}</button>`}>
     <div class="columns"><div>
       <div class="marking"><${Picture} digest=${photo.body.digest} job=${id} alt=${nameOf(photo.body)} type=${data.job.facts?.[photo.body.digest]?.type} whole onShape=${measured} />
-        ${shape && html`<${MarkLayer} marks=${from ? [...marks, { shape: "words", x1: from[0], y1: from[1], text: "●" }] : marks} shape=${shape} onPointerDown=${press} onPointerUp=${lift} onPointerCancel=${() => { down.current = null; }} />`}</div>
+        ${shape && html`<${MarkLayer} marks=${from ? [...marks, { shape: "words", x1: from[0], y1: from[1], text: "●" }] : marks} shape=${shape} ...${stroke} />`}</div>
       <p class="soft small" role="status">${t(from ? "mark.now-tip" : tool === "arrow" ? "mark.how-arrow" : "mark.how-tap")}</p>
     </div><div class="sheet">
       <${Choices} label=${t("mark.tool")} name="tool" options=${["arrow", "ring", "words"].map((x) => ({ id: x, title: t(`mark.${x}`) }))} value=${tool} onPick=${(x) => { pick(x); begin(null); }} />
