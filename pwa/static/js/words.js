@@ -63,6 +63,8 @@ export function term(list, id) {
 
 /** areaName is a place in words: one of the vocabulary by its title, any other as it was written. */
 export const areaName = (area) => (titles.areas?.has(area) ? term("areas", area) : area || "");
+/** placeName is areaName where the vocabulary may not be at hand, or the place be an id of another version: what looks like an id is read as one. */
+export const placeName = (area) => (/^[a-z0-9-]+$/.test(area) ? term("areas", area) : area);
 /** areaOf is the vocabulary's id of a place that was written by its title, else what was written. */
 export const areaOf = (text) => [...(titles.areas || new Map()).keys()].find((id) => areaName(id).toLowerCase() === text.trim().toLowerCase()) ?? text.trim();
 

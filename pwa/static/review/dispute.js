@@ -1,6 +1,6 @@
 // What somebody reads of a dispute file: the letter, then for each thing that is claimed what the record shows, for and against, with its pictures.
 import { html } from "../js/view.js";
-import { t, term, day, moment, money, capital, tongue } from "../js/words.js";
+import { t, term, placeName, day, moment, money, capital, tongue } from "../js/words.js";
 import { Mark } from "./parts.js";
 import { Shots } from "./photos.js";
 
@@ -8,8 +8,6 @@ import { Shots } from "./photos.js";
 export const disputed = (e) => Array.isArray(e?.dispute?.view?.allegations) && Array.isArray(e.photos);
 
 const kinds = { "shown-before": "met", "shown-after": "gap", "not-shown": "doubt", conflicting: "doubt" };
-// A place is one of the vocabulary by its id, or words.
-const placeOf = (area) => (/^[a-z]+(-[a-z]+)*$/.test(area) ? term("areas", area) : area);
 const lines = (...list) => list.filter(Boolean).join(" · ");
 
 export function DisputeReport({ evidence: e, files }) {
@@ -20,7 +18,7 @@ export function DisputeReport({ evidence: e, files }) {
   const points = (list, none) => (list?.length ? html`<ul>${list.map((p, i) => html`<li key=${i}>${capital(p.says)} <span class="soft small">${numbers(p.entries)}</span></li>`)}</ul>` : html`<p class="soft">${none}</p>`);
   const numbers = (entries) => { const no = shots(entries).map((p) => p.no); return no.length ? t("review.pictures-no", { list: no.join(", ") }) : ""; };
   return html`${letter && html`<section class="sheet" aria-labelledby="h-letter"><h2 id="h-letter">${t("review.letter")}</h2><p class="pre">${letter}</p></section>`}
-    ${asked.map((a, i) => html`<section class="sheet" key=${a.entry} aria-labelledby=${`h-a${i}`}><h2 id=${`h-a${i}`}><span class="step">${i + 1}</span>${capital(placeOf(a.area))}${a.kind && `, ${term("damageKinds", a.kind).toLowerCase()}`}</h2>
+    ${asked.map((a, i) => html`<section class="sheet" key=${a.entry} aria-labelledby=${`h-a${i}`}><h2 id=${`h-a${i}`}><span class="step">${i + 1}</span>${capital(placeName(a.area))}${a.kind && `, ${term("damageKinds", a.kind).toLowerCase()}`}</h2>
       <blockquote>${a.words}</blockquote>
       <p class="soft small">${lines(a.by, a.came && day(a.came), a.amount && money(a.amount))}</p>
       <p><${Mark} kind=${kinds[a.finding.outcome]} icon=${kinds[a.finding.outcome]}>${tongue === "en" ? a.finding.title : term("disputeFindings", a.finding.outcome)}<//></p><p>${a.finding.says}</p>

@@ -2,9 +2,9 @@
 import { html } from "../view.js";
 import { Go, Mark } from "../parts.js";
 import { Pair } from "./compare.js";
-import { Received, Shown, areaName } from "./photo.js";
+import { Received, Shown } from "./photo.js";
 import { home } from "./form.js";
-import { t, term, day, money, daysLeft, capital } from "../words.js";
+import { t, term, day, money, daysLeft, capital, placeName } from "../words.js";
 
 const outcomes = { "shown-before": ["met", "met"], "shown-after": ["gap", "gap"], "not-shown": ["doubt", "doubt"], conflicting: ["doubt", "doubt"] };
 
@@ -24,7 +24,7 @@ export function Claimed({ id, job, a, office }) {
   const numbers = new Map((job.photos || []).map((p) => [p.entry, p.number]));
   const known = new Map([...a.before, ...a.after, ...a.unplaced].map((p) => [p.entry, p]));
   const facts = [a.by, a.how && term("allegationHow", a.how), a.came && t("claimed.came", { day: day(a.came) }), a.since && t("claimed.since", { day: day(a.since) }), a.kind && term("damageKinds", a.kind), a.amount && money(a.amount), a.wants && term("allegationWants", a.wants)].filter(Boolean);
-  return html`<article class="sheet claimed" aria-labelledby=${`h-${a.entry}`}><div class="head-row"><h2 id=${`h-${a.entry}`}>${t("claimed.title", { n: a.number, area: areaName(a.area) })}</h2><${Mark}>${capital(t(`claimed-state.${a.state}`))}<//></div>
+  return html`<article class="sheet claimed" aria-labelledby=${`h-${a.entry}`}><div class="head-row"><h2 id=${`h-${a.entry}`}>${t("claimed.title", { n: a.number, area: placeName(a.area) })}</h2><${Mark}>${capital(t(`claimed-state.${a.state}`))}<//></div>
     <blockquote>${a.words}</blockquote><p class="soft small">${facts.join(" · ")}</p><${DueLine} a=${a} />
     <section class="found"><h3>${t("claimed.finding")} <${Mark} kind=${kind} icon=${icon}>${f.title}<//></h3><p>${f.says}</p>
       <${Points} title=${t("claimed.for")} list=${f.for} none=${t("claimed.no-items")} numbers=${numbers} />

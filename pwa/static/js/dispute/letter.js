@@ -6,9 +6,8 @@ import { Icon } from "../icons.js";
 import { bundleAddress } from "../api.js";
 import { pull } from "../source.js";
 import { home, keep } from "./form.js";
-import { areaName } from "./photo.js";
 import * as ask from "./ask.js";
-import { t, termsOf, size } from "../words.js";
+import { t, termsOf, size, placeName } from "../words.js";
 
 export function Letter({ id, view, query, data }) {
   const open = view.allegations.filter((a) => !a.ended), named = query.getAll("allegation");
@@ -41,7 +40,7 @@ export function Letter({ id, view, query, data }) {
     ${built && html`<${Notice} kind="good" title=${t("letter.is-built")}><p>${t("bundle.version", { n: built.bundle.version })}, ${size(built.bundle.bytes)}</p>
       <div class="btn-row"><a class="btn" href=${bundleAddress(id, built.bundle.version)} download=${built.bundle.name}><${Icon} name="down" />${t("bundle.download")}</a></div>
       <p class="small">${t("letter.link-hint")}</p><//>`}
-    <div class="columns"><div><div class="sheet"><fieldset><legend>${t("letter.which")}</legend>${open.map((a) => html`<${Tick} key=${a.entry} checked=${picked.includes(a.entry)} onPick=${toggle(picked, pick, a.entry)}>${t("claimed.title", { n: a.number, area: areaName(a.area) })}<//>`)}</fieldset>
+    <div class="columns"><div><div class="sheet"><fieldset><legend>${t("letter.which")}</legend>${open.map((a) => html`<${Tick} key=${a.entry} checked=${picked.includes(a.entry)} onPick=${toggle(picked, pick, a.entry)}>${t("claimed.title", { n: a.number, area: placeName(a.area) })}<//>`)}</fieldset>
         ${!open.length && html`<p class="soft">${t("letter.none-open")}</p>`}
         <fieldset><legend>${t("letter.extras")}</legend><p class="soft small">${t("letter.extras-what")}</p>${termsOf("fileExtras").map((x) => html`<${Tick} key=${x.id} checked=${extras.includes(x.id)} onPick=${toggle(extras, choose, x.id)}>${x.title}<//>`)}</fieldset>
         <fieldset><legend>${t("letter.hold")}</legend>${["customer", "position"].map((w) => html`<${Tick} key=${w} checked=${hold.includes(w)} onPick=${toggle(hold, keepBack, w)}>${t(`bundle.hold-${w}`)}<//>`)}</fieldset></div>

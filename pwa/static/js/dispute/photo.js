@@ -2,7 +2,7 @@
 import { html } from "../view.js";
 import { Mark } from "../parts.js";
 import { Picture } from "../photos.js";
-import { t, term, moment, size } from "../words.js";
+import { t, moment, size } from "../words.js";
 
 const orderMark = { before: ["met", "clock"], after: ["info", "clock"], "cannot-tell": ["doubt", "doubt"], conflicting: ["doubt", "doubt"] };
 
@@ -14,9 +14,6 @@ export function OrderMark({ order }) {
 
 /** Clock tells by which clock the order is told, to whom asks. */
 export const Clock = ({ says }) => says && html`<details class="by-clock"><summary class="small">${t("order.which")}</summary><p class="soft small">${says}</p></details>`;
-
-/** areaName writes a place for a person: a word of the vocabulary by its title, other words as they are. */
-export const areaName = (area) => (/^[a-z0-9-]+$/.test(area) ? term("areas", area) : area);
 
 /** Shown is one picture of the shop. */
 export const Shown = ({ id, photo, whole }) => html`<figure class="proof"><${Picture} digest=${photo.digest} job=${id} alt=${photo.title} whole=${whole} />

@@ -4,10 +4,9 @@ import { Choices, Notice } from "../parts.js";
 import { In, Tick } from "../desk/fields.js";
 import { ShotButton } from "../shot-button.js";
 import { Amount, FormScreen, amountOf, clean, keep, useForm } from "./form.js";
-import { areaName } from "./photo.js";
 import * as ask from "./ask.js";
 import { who } from "../me.js";
-import { t, termsOf, day } from "../words.js";
+import { t, termsOf, day, placeName } from "../words.js";
 
 const kinds = ["offer", "offer-answer", "release", "paid-out", "insurer-notice", "dispute-end", "statement"];
 const ended = ["agreed", "withdrawn", "refused", "decided", "lapsed"];
@@ -49,7 +48,7 @@ export function Settle({ id, data, view, query }) {
   return html`<${FormScreen} id=${id} title=${t("settling.title")} form=${form} act=${act}>
     <${Notice}><p>${t("settling.what")}</p><//>
     <div class="columns"><div class="sheet"><${Choices} label=${t("settling.step")} name="step" options=${kinds.map((k) => ({ id: k, title: t(`step-of.${k}`) }))} value=${kind} onPick=${change} />
-      ${has("offer", "insurer-notice", "dispute-end", "statement") && html`<fieldset><legend>${t("settling.allegations")}</legend>${view.allegations.filter((a) => !a.ended || v.allegations.includes(a.entry)).map((a) => html`<${Tick} key=${a.entry} checked=${v.allegations.includes(a.entry)} onPick=${toggle(a.entry)}>${t("claimed.title", { n: a.number, area: areaName(a.area) })}<//>`)}</fieldset>`}
+      ${has("offer", "insurer-notice", "dispute-end", "statement") && html`<fieldset><legend>${t("settling.allegations")}</legend>${view.allegations.filter((a) => !a.ended || v.allegations.includes(a.entry)).map((a) => html`<${Tick} key=${a.entry} checked=${v.allegations.includes(a.entry)} onPick=${toggle(a.entry)}>${t("claimed.title", { n: a.number, area: placeName(a.area) })}<//>`)}</fieldset>`}
       ${has("offer-answer", "release", "paid-out") && field("offer", { options: offers.map((o) => ({ id: o.entry, title: `${day(o.at)}: ${o.says}` })), none: t("settling.no-offer") })}</div>
     <div class="sheet">
       ${has("offer", "statement") && choose("from", fromOf[kind]())}
