@@ -224,7 +224,6 @@ func TestStampBitFlips(t *testing.T) {
 func TestStampCertificates(t *testing.T) {
 	a := newTSA(t)
 	data := []byte("data")
-	good := a.answer(t, mustQuery(t, data))
 	serial, err := openssl(t, a.dir, "x509", "-in", "tsa.pem", "-noout", "-serial")
 	require.NoError(t, err)
 	certificate := func(name string) *x509.Certificate {
@@ -260,11 +259,13 @@ func TestStampCertificates(t *testing.T) {
 		require.NoError(t, err)
 		return raw
 	}
+	// All certificates come before the moment that they sign for: openssl starts them at the second in which it makes them.
+	lax, web, twin := issue("lax", "lax", "30"), issue("web", "web", "30"), issue("twin", "tsa", "31")
+	good := a.answer(t, mustQuery(t, data))
 	now := time.Now().UTC().Truncate(time.Second)
 	_, err = custody.VerifyStamp(sign(certificate("tsa"), now, true), data, a.roots)
 	require.NoError(t, err, "what is made here passes when nothing is wrong with it")
 
-	twin := issue("twin", "tsa", "31")
 	swapped := bytes.Replace(good, certificate("tsa").Raw, twin.Raw, 1)
 	require.Len(t, swapped, len(good))
 	require.NotEqual(t, good, swapped)
@@ -273,8 +274,8 @@ func TestStampCertificates(t *testing.T) {
 		says  string
 	}{
 		"no certificate":      {sign(certificate("tsa"), now, false), "does not hold the one certificate that signed it"},
-		"usage not critical":  {sign(issue("lax", "lax", "30"), now, true), "not for time-stamping alone"},
-		"another usage":       {sign(issue("web", "web", "30"), now, true), "not for time-stamping alone"},
+		"usage not critical":  {sign(lax, now, true), "not for time-stamping alone"},
+		"another usage":       {sign(web, now, true), "not for time-stamping alone"},
 		"before it was valid": {sign(certificate("tsa"), now.AddDate(0, -1, 0), true), "not valid at the time in the stamp"},
 		"after it was valid":  {sign(certificate("tsa"), now.AddDate(0, 2, 0), true), "not valid at the time in the stamp"},
 		"a twin slipped in":   {swapped, "names another certificate"},
