@@ -12,7 +12,7 @@ type Photo struct {
 	// Area is a place on the unit or in the room, for surroundings and damage.
 	Area    string `json:"area,omitempty"`
 	Caption string `json:"caption,omitempty"`
-	// Source is camera (taken now, in or through the app), gallery (chosen later) or file.
+	// Source is camera (taken now, in or through the app; a sound recorded there too), gallery (chosen later) or file.
 	Source string `json:"source,omitempty"`
 	// Captured is the device's clock at capture (RFC 3339); the entry's own time when empty.
 	Captured string `json:"captured,omitempty"`

@@ -11,7 +11,7 @@ type PhotoFacts struct {
 	Digest Digest `json:"digest"`
 	Bytes  int64  `json:"bytes"`
 	// Type is the sniffed media type: image/jpeg, image/png, image/webp, image/heic, application/pdf,
-	// video/mp4, video/quicktime, audio/mp4 ... never the one that was claimed.
+	// video/mp4, video/quicktime, audio/mp4, audio/webm ... never the one that was claimed.
 	Type string `json:"type"`
 	// Width and Height are in pixels as shown upright (after orientation); 0 when there is no picture.
 	Width  int `json:"width,omitempty"`
@@ -116,6 +116,8 @@ func (f *PhotoFacts) Extension() string {
 		return ".mov"
 	case "audio/mp4":
 		return ".m4a"
+	case "audio/webm":
+		return ".webm"
 	}
 	return NoExtension
 }

@@ -17,7 +17,7 @@ import (
 )
 
 // Version names what an examination finds and how the pictures are made; facts carry it (PhotoFacts.Examiner).
-const Version = "kickplate-media-1/measure-" + measure.Version
+const Version = "kickplate-media-2/measure-" + measure.Version
 
 // Options are the limits of an Examiner. The zero value of a field means its default.
 type Options struct {
@@ -127,7 +127,7 @@ func (e *Examiner) Examine(ctx context.Context, r io.ReaderAt, size int64) (fact
 	case document:
 		err = checkPDF(u)
 	case clip:
-		err = checkClip(u)
+		err = e.clip(u, &facts)
 	default:
 		made, err = e.photo(u, &facts)
 	}
@@ -138,6 +138,19 @@ func (e *Examiner) Examine(ctx context.Context, r io.ReaderAt, size int64) (fact
 		return claims.PhotoFacts{}, claims.Derived{}, e.explain(ctx, err)
 	}
 	return facts, made, nil
+}
+
+// clip looks at a film or a sound.
+func (e *Examiner) clip(u *upload, facts *claims.PhotoFacts) (err error) {
+	if u.kind.mime != mimeWebM {
+		facts.Type, err = checkClip(u)
+		return err
+	}
+	timed, err := checkWebM(u)
+	if err == nil && !timed {
+		facts.Notes = append(facts.Notes, "The recording does not say how long it is, as is usual where a browser writes it while it records.")
+	}
+	return err
 }
 
 // open checks size and kind, before anything is decoded.

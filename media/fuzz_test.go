@@ -26,7 +26,7 @@ func smallFiles(t testing.TB) [][]byte {
 	for _, path := range sampleFiles(t, 12, "goexif/f?-exif.jpg", "ximage/gopher-doc.with-alpha.lossless.webp", "goexif-corrupt/infinite*.jpg", "ximage/yellow_rose.lossy.webp", "heic/test8.heic") {
 		out = append(out, readFile(t, path))
 	}
-	return out
+	return append(out, recordings(t)...)
 }
 
 // bounded runs do and fails when it takes long or allocates much.
@@ -92,7 +92,8 @@ func FuzzWalkers(f *testing.F) {
 			_, _ = walkPNG(u)
 			_, _ = walkWebP(u)
 			_, _ = walkHEIF(u)
-			_ = checkClip(u)
+			_, _ = checkClip(u)
+			_, _ = checkWebM(u)
 			_ = checkPDF(u)
 			_, _ = readImagemeta(io.NewSectionReader(u.src, 0, u.size), imagemeta.JPEG)
 		})

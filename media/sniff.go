@@ -33,6 +33,8 @@ const (
 	mimeWebP = "image/webp"
 	mimeHEIC = "image/heic"
 	mimePDF  = "application/pdf"
+	mimeMP4  = "video/mp4"
+	mimeM4A  = "audio/mp4"
 )
 
 func photoKind(mime string) kind {
@@ -55,6 +57,8 @@ func sniff(head []byte) (kind, error) {
 		return kind{mimePDF, document, "document", "Scan it with a smaller resolution, or send single pages."}, nil
 	case has(4, "ftyp"):
 		return sniffBoxes(head)
+	case has(0, "\x1aE\xdf\xa3") && isWebM(head):
+		return clipKind(mimeWebM), nil
 	}
 	for _, k := range []struct {
 		at    int
@@ -78,11 +82,11 @@ func sniff(head []byte) (kind, error) {
 	if name := sniffText(head); name != "" {
 		return kind{}, refuse(name)
 	}
-	return kind{}, claims.Errorf(claims.Unsupported, "This is not a kind of file that can be taken. Send photos as JPEG, PNG, WebP or HEIC, documents as PDF, clips as MP4 or MOV.")
+	return kind{}, claims.Errorf(claims.Unsupported, "This is not a kind of file that can be taken. Send photos as JPEG, PNG, WebP or HEIC, documents as PDF, clips as MP4 or MOV, sound as M4A or WebM.")
 }
 
 func refuse(name string) *claims.Error {
-	return claims.Errorf(claims.Unsupported, "This is %s. Send photos as JPEG, PNG, WebP or HEIC, documents as PDF, clips as MP4 or MOV.", name)
+	return claims.Errorf(claims.Unsupported, "This is %s. Send photos as JPEG, PNG, WebP or HEIC, documents as PDF, clips as MP4 or MOV, sound as M4A or WebM.", name)
 }
 
 // sniffBoxes reads the brand of an ISO base media file (ISO/IEC 14496-12 "ftyp": size, "ftyp", major brand, version,
@@ -119,11 +123,11 @@ func sniffBoxes(head []byte) (kind, error) {
 	case major == "qt  ":
 		return clipKind("video/quicktime"), nil
 	case major == "M4A " || major == "M4B ":
-		return clipKind("audio/mp4"), nil
+		return clipKind(mimeM4A), nil
 	case any("isom", "iso2", "iso4", "iso5", "iso6", "mp41", "mp42", "avc1", "M4V ", "M4VP", "dash", "mmp4", "3gp4", "3gp5", "3gp6", "3g2a"):
-		return clipKind("video/mp4"), nil
+		return clipKind(mimeMP4), nil
 	}
-	return kind{}, claims.Errorf(claims.Unsupported, "This is an unknown kind of media file. Send photos as JPEG, PNG, WebP or HEIC, clips as MP4 or MOV.")
+	return kind{}, claims.Errorf(claims.Unsupported, "This is an unknown kind of media file. Send photos as JPEG, PNG, WebP or HEIC, clips as MP4 or MOV, sound as M4A or WebM.")
 }
 
 // sniffText names text files, the web pages among them: a sign-in page saved in place of a photo is a common accident.
