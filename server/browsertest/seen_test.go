@@ -1,13 +1,17 @@
 package browsertest
 
 import (
+	"bytes"
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
 
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -276,4 +280,131 @@ func TestViewfinder(t *testing.T) {
 	s.mend()
 	p.outlined()
 	p.until(`!document.querySelector(".no-outline")`)
+}
+
+// recordsOnly leaves the browser only those kinds of file to record whose name has this in it, until the page is loaded again. What the page then
+// plays is held in window.recorded.
+func (p *phone) recordsOnly(kind string) {
+	p.t.Helper()
+	ask[bool](p, `(() => { const can = MediaRecorder.isTypeSupported; MediaRecorder.isTypeSupported = (t) => t.includes(`+quote(kind)+`) && can.call(MediaRecorder, t);
+		const make = URL.createObjectURL; URL.createObjectURL = (b) => { window.recorded = b; return make.call(URL, b); }; return true; })()`)
+}
+
+// A sound alone is recorded on the page, listened to, and kept: in both kinds of file that browsers write, without a line, byte for byte as the
+// browser wrote it. The browser's own test device beeps once a second, so what is recorded is not silence.
+func TestSound(t *testing.T) {
+	t.Parallel()
+	s := openShop(t)
+	p := &phone{t: t, profile: t.TempDir(), camera: true}
+	p.start()
+	t.Cleanup(func() { p.stop() })
+	job := p.onSite(s)
+	at := "http://" + s.addr + "/job/" + job
+	dir := shotsDir(t)
+	loud := `document.querySelector("audio")?.readyState > 0 && recorded.arrayBuffer().then((b) => new AudioContext().decodeAudioData(b)).then((d) => { const s = d.getChannelData(0); let peak = 0; for (const v of s) peak = Math.max(peak, Math.abs(v)); return peak > 0.01 && d.duration > 1; })`
+	live := `Number(document.querySelector("[role=timer]")?.textContent.match(/\d+/)?.[0]) < 58`
+	s.cut()
+	for i, kind := range []string{"mp4", "webm"} {
+		p.open(at + "/visit?stage=look")
+		p.tap("Record sound, up to 60 s")
+		p.sees("For a noise, without a film")
+		p.recordsOnly(kind)
+		before := p.kept()
+		p.tap("Start recording")
+		p.until(`[...document.querySelectorAll("[role=status]")].some((e) => e.innerText.includes("Recording. It stops by itself after 60 seconds."))`)
+		p.until(live)
+		p.sound("recording a sound")
+		p.fits("recording a sound")
+		p.picture(filepath.Join(dir, "sound-recording-390.png"))
+		p.tap("Stop")
+		p.until(`[...document.querySelectorAll("[role=status]")].some((e) => /\d seconds are recorded/.test(e.innerText))`)
+		p.until(loud)
+		p.sound("a sound just recorded")
+		p.fits("a sound just recorded")
+		p.picture(filepath.Join(dir, "sound-recorded-390.png"))
+		p.tap("Discard")
+		p.says("Recording discarded")
+		p.until(`!document.querySelector("audio")`)
+		p.tap("Start recording")
+		p.until(live)
+		p.tap("Stop")
+		p.until(loud)
+		p.tap("Record again") // the first one goes
+		p.until(live)
+		p.tap("Stop")
+		p.until(loud)
+		assert.Equal(t, before, p.kept(), "nothing is kept before it is said")
+		wrote := ask[string](p, `recorded.arrayBuffer().then((b) => crypto.subtle.digest("SHA-256", b)).then((d) => [...new Uint8Array(d)].map((x) => x.toString(16).padStart(2, "0")).join(""))`)
+		p.tap("What it is about")
+		p.fill("Which part it concerns", "condenser-fan")
+		p.tap("Keep the sound")
+		p.says("Sound kept")
+		p.until(`location.pathname.endsWith("/visit")`)
+		p.open(at)
+		p.openPhoto(i)
+		p.until(`document.querySelector("dialog audio.clip")?.src.startsWith("blob:")`)
+		s.mend()
+		p.allSent(s)
+		sent := p.bodies(job, "photo")
+		got := sent[len(sent)-1]
+		assert.Equal(t, wrote, got["digest"])
+		assert.Equal(t, wrote, p.original(wrote), "what the browser wrote is what the server has")
+		assert.Equal(t, "condenser-fan", got["component"])
+		assert.Equal(t, "camera", got["source"])
+		assert.Equal(t, "audio/"+kind, ask[string](p, `fetch("/api/v1/originals/`+wrote+`/facts").then((r) => r.json()).then((f) => f.type)`))
+		s.cut()
+	}
+	s.mend()
+	p.allSent(s)
+	p.whole(job, p.made())
+}
+
+// Where a page can't record, or may not, one sentence says what to do, and a file can still be chosen: also the WebM of another browser, and
+// not one that is too long.
+func TestSoundWithoutMicrophone(t *testing.T) {
+	t.Parallel()
+	s, p, dir := openShop(t), newPhone(t), t.TempDir() // a browser with no microphone
+	job := p.onSite(s)
+	at := "http://" + s.addr + "/job/" + job
+	p.open(at + "/sound")
+	p.tap("Start recording")
+	p.sees("did not get at a microphone. Record with the phone's own recorder")
+	p.sound("no microphone")
+	ask[bool](p, `(() => { navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("", "NotAllowedError")); return true; })()`)
+	p.tap("Start recording")
+	p.sees("was not allowed to use the microphone. Allow it in the browser's settings")
+	_, err := chromedp.Call(p.tab, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `delete window.MediaRecorder`})
+	require.NoError(t, err)
+	p.open(at + "/sound")
+	p.sees("This browser can't record sound on a page")
+	assert.False(t, ask[bool](p, `document.body.innerText.includes("Start recording")`))
+	p.sound("no recorder")
+
+	before := p.kept()
+	samples, err := filepath.Abs(filepath.Join("..", "..", "testdata", "sound"))
+	require.NoError(t, err)
+	tone, err := os.ReadFile(filepath.Join(samples, "tone.webm")) // says that it lasts 1,040 ms; see SOURCES.md beside it
+	require.NoError(t, err)
+	lasts := bytes.Index(tone, []byte{0x44, 0x89, 0x84}) // Duration, a float of four bytes
+	require.Positive(t, lasts)
+	long := bytes.Clone(tone)
+	binary.BigEndian.PutUint32(long[lasts+3:], math.Float32bits(90_000))
+	const button = "Choose a recording from this device"
+	file := filepath.Join(dir, "other.webm")
+	require.NoError(t, os.WriteFile(file, long, 0o644))
+	p.shoot(button, file)
+	p.says("The clip is 90 seconds long; at most 60 are kept.")
+	p.shoot(button, filepath.Join(samples, "film.webm"))
+	p.says("This kind of recording is not taken")
+	assert.Equal(t, before, p.kept(), "nothing of these is kept")
+	for i, name := range []string{"tone.webm", "live.webm", "tone.mp4"} {
+		data, err := os.ReadFile(filepath.Join(samples, name))
+		require.NoError(t, err)
+		p.open(at + "/sound")
+		p.shoot(button, filepath.Join(samples, name))
+		p.says("Sound kept")
+		p.allSent(s)
+		require.Len(t, p.bodies(job, "photo"), i+1)
+		assert.Equal(t, digest(data), p.original(digest(data)), name)
+	}
 }

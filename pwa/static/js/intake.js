@@ -9,7 +9,7 @@ import { LONGEST, clipOf } from "./clip.js";
 import * as core from "./core.js";
 import { t, size } from "./words.js";
 
-// takeFile reads and names a file: {blob, digest, clip}. It throws with a sentence when the file can't be taken.
+// takeFile reads and names a file: {blob, digest, clip}, clip being the kind of file that a clip is. It throws with a sentence when the file can't be taken.
 async function takeFile(file) {
   if (!file.size) throw new Error(t("intake.empty"));
   if (file.size > MAX_FILE) throw new Error(t("intake.too-large", { size: size(file.size), most: size(MAX_FILE) }));
@@ -19,7 +19,7 @@ async function takeFile(file) {
   let bytes;
   try { bytes = await file.arrayBuffer(); } catch { throw new Error(t("intake.unreadable")); }
   // A copy in our own store: a file that the phone only lends (its photo library) may be gone later.
-  return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes), clip: clip.kind === "clip" };
+  return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes), clip: clip.kind === "clip" && (clip.type || file.type.split(";")[0] || "video/mp4") };
 }
 
 // With the first photo of a start there is something to lose: the browser is asked not to throw it away. Chromium and Safari answer by themselves.
@@ -43,7 +43,7 @@ export async function keepPhoto(job, file, body, camera) {
   askOnce();
   performance.measure("photo-kept", { start: from, end: performance.now() });
   // What kind of clip it is, before it is called kept: lists then show it as one before the server has seen it. No room for that is no harm.
-  if (clip) await keepSmall(digest, { job, facts: { digest, bytes: blob.size, type: blob.type || "video/mp4", examiner: "phone" } }).catch(() => {});
+  if (clip) await keepSmall(digest, { job, facts: { digest, bytes: blob.size, type: clip, examiner: "phone" } }).catch(() => {});
   return entry;
 }
 

@@ -18,6 +18,7 @@ import { NewJob } from "./screens/new-job.js";
 import { Visit } from "./screens/visit.js";
 import { Missing } from "./screens/missing.js";
 import { Shoot } from "./screens/shoot.js";
+import { Sound } from "./screens/sound.js";
 import { Read } from "./screens/read.js";
 import { DamageForm } from "./screens/damage.js";
 import { Sign } from "./screens/sign.js";
@@ -30,7 +31,7 @@ import { Outbox } from "./screens/outbox.js";
 import { Phone } from "./screens/phone.js";
 import { Desk, loadDesk } from "./later.js";
 
-const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto, around: Around, cover: CoverPhoto };
+const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, sound: Sound, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto, around: Around, cover: CoverPhoto };
 
 const ofDesk = { board: "Board", figures: "Figures", keys: "Keys", setup: "Setup", privacy: "Privacy" };
 const ofClaim = { claim: "ClaimForm", compare: "Compare", dispute: "Dispute" };

@@ -22,7 +22,7 @@ export function Picture({ digest, job, alt, whole, type, onShape }) {
     seen.observe(box.current);
     return () => { stop?.(); seen.disconnect(); if (made) URL.revokeObjectURL(made); };
   }, [digest, whole]);
-  const icon = type === "application/pdf" ? "document" : /^(video|audio)/.test(type || "") ? "film" : "camera";
+  const icon = type === "application/pdf" ? "document" : /^audio/.test(type || "") ? "sound" : /^video/.test(type || "") ? "film" : "camera";
   return html`<span class=${`pic ${whole ? "whole" : ""}`} ref=${box}>${url && !bad ? html`<img src=${url} alt=${alt} decoding="async" onLoad=${(e) => onShape?.(e.currentTarget.naturalHeight / e.currentTarget.naturalWidth)} onError=${() => fail(true)} />`
     : html`<${Icon} name=${icon} /><span class="only-read">${alt}</span>`}</span>`;
 }

@@ -7,7 +7,10 @@ import { findPlace } from "./place.js";
 import { tell } from "./parts.js";
 import { t } from "./words.js";
 
-/** ShotButton keeps what was taken as a photo of the job and hands its entry to onKept. body says what it shows. */
+// What can be chosen from the device; some phones know sound files by their endings only.
+const SOUND = "audio/mp4,audio/x-m4a,audio/webm,.m4a", ANY = `image/*,application/pdf,video/mp4,video/quicktime,${SOUND}`;
+
+/** ShotButton keeps what was taken as a photo of the job and hands its entry to onKept. body says what it shows; gallery chooses a file, "sound" one of sound. */
 export function ShotButton({ job, body, onKept, children, kind = "", gallery = false, clip = false, quiet = false, icon }) {
   const [busy, set] = useState(false);
   const taken = async (e) => {
@@ -18,11 +21,11 @@ export function ShotButton({ job, body, onKept, children, kind = "", gallery = f
     try {
       let entry;
       for (const f of files) entry = await keepPhoto(job, f, body, !gallery);
-      if (!quiet) tell(t(clip ? "clip.kept" : "shoot.kept", { n: files.length }));
+      if (!quiet) tell(t(clip ? "clip.kept" : gallery === "sound" ? "sound.kept" : "shoot.kept", { n: files.length }));
       await onKept?.(entry);
     } catch (x) { tell(x.message); } finally { set(false); }
   };
-  const field = clip ? { accept: "video/*", capture: "environment" } : gallery ? { accept: "image/*,application/pdf,video/mp4,video/quicktime,audio/mp4", multiple: true } : { accept: "image/*", capture: "environment" };
+  const field = clip ? { accept: "video/*", capture: "environment" } : gallery ? { accept: gallery === "sound" ? SOUND : ANY, multiple: true } : { accept: "image/*", capture: "environment" };
   return html`<span class=${`btn file-btn ${kind}`}>${icon !== "" && html`<${Icon} name=${icon || (gallery ? "document" : "camera")} />`}<span>${busy ? t("shoot.keeping") : children}</span>
     <input type="file" ...${field} aria-label=${typeof children === "string" ? children : children?.join?.("")} onClick=${findPlace} onChange=${taken} disabled=${busy} /></span>`;
 }

@@ -87,13 +87,14 @@ function More({ id, data, stage, on }) {
   const shot = (subject) => html`<${ShotButton} key=${subject} job=${id} body=${{ subject }} onKept=${(e) => go(`/job/${id}/shoot?subject=${subject}&entry=${e.id}`)}>${term("subjects", subject)}<//>`;
   const clip = html`<${ShotButton} key="clip" job=${id} clip body=${{ subject: "symptom" }} icon="film">${t("clip.take", { n: LONGEST })}<//>`;
   const link = (to, icon, text) => html`<${Go} key=${to} to=${`/job/${id}/${to}`} icon=${icon}>${text}<//>`;
+  const sound = (subject) => link(`sound${subject ? `?subject=${subject}` : ""}`, "mic", t("sound.take", { n: LONGEST }));
   const sets = {
     book: [link("write?what=papers", "note", t("papers.title"))],
     arrive: [leftAround(job, false) ? null : link("around", "camera", t("around.title")), shot("whole-unit"), shot("surroundings"), link("damage?seen=on-arrival", "damage", t("damage.found"))],
-    look: [shot("rating-plate"), shot("symptom"), link("write?what=sign", "search", t("seen.add")), clip, link("write?what=papers", "note", t("papers.plate")), link("damage?seen=on-arrival", "damage", t("damage.found")), link("sign?about=damage-on-arrival", "pen", t("sign.damage"))],
+    look: [shot("rating-plate"), shot("symptom"), link("write?what=sign", "search", t("seen.add")), clip, sound(), link("write?what=papers", "note", t("papers.plate")), link("damage?seen=on-arrival", "damage", t("damage.found")), link("sign?about=damage-on-arrival", "pen", t("sign.damage"))],
     measure: [link("read", "meter", t("read.another")), link("write?what=sign", "search", t("seen.add")), shot("meter-display"), link("write?what=cause", "note", t("step.cause"))],
     repair: [link("write?what=part", "part", t("part.add")), link("write?what=sign", "search", t("seen.add")), shot("failed-part"), shot("part-label"), shot("fitted-part"), link("write?what=correction", "note", t("step.correction")), link("damage?seen=during-work", "damage", t("damage.during")), link("write?what=refrigerant", "note", t("step.refrigerant"))],
-    prove: [shot("after-repair"), link("shoot?subject=after-repair&match=yes", "camera", t("view.matched")), clip, link("read?moment=as-left", "meter", t("read.as-left")), link("sign?about=work-done", "pen", t("sign.work"))],
+    prove: [shot("after-repair"), link("shoot?subject=after-repair&match=yes", "camera", t("view.matched")), clip, sound("after-repair"), link("read?moment=as-left", "meter", t("read.as-left")), link("sign?about=work-done", "pen", t("sign.work"))],
     leave: [leftAround(job, true) ? null : link("around?when=leave", "camera", t("around.title-leave")), link("write?what=labour", "clock", t("step.labour")), link("write?what=trip", "clock", t("step.trip")), link("damage?seen=on-leaving", "damage", t("damage.leaving")), link("leave", "door", t("leave.title"))],
   };
   return html`
