@@ -8,6 +8,7 @@ import (
 
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/require"
 )
 
@@ -121,6 +122,7 @@ func screensOf(job, photo string) []screen {
 		{"visit-measure", job + "/visit?stage=measure", "Before a part comes off"},
 		{"visit-repair", job + "/visit?stage=repair", "Work starts now"},
 		{"shoot", job + "/shoot?subject=rating-plate", "Open the camera"},
+		{"sound", job + "/sound", "Start recording"},
 		{"read", job + "/read?component=defrost-heater&quantity=resistance", "Held against"},
 		{"damage", job + "/damage", "Pictures, wide and close"},
 		{"sign", job + "/sign?about=damage-on-arrival", "How does it end?"},
@@ -195,7 +197,24 @@ func (p *phone) text(px int64) {
 	require.NoError(p.t, err)
 }
 
-// fits demands that nothing has to be scrolled sideways.
+// cutChoices names the drop-down lists whose chosen text is not readable whole. A list that is seen is measured with its own font, its arrow
+// taking at least its height's third; one that lies unseen over its text must stand over the very text, all of it within the box.
+const cutChoices = `[...document.querySelectorAll("select")].filter((s) => s.checkVisibility()).flatMap((s) => {
+	const said = s.selectedOptions[0]?.text.trim() ?? "", style = getComputedStyle(s), box = s.getBoundingClientRect();
+	if (style.opacity !== "0") {
+		const pen = document.createElement("canvas").getContext("2d");
+		pen.font = style.font;
+		const room = s.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight) - box.height / 3, wide = pen.measureText(said).width;
+		return wide > room ? [said + ": " + Math.round(wide) + " px in " + Math.round(room)] : [];
+	}
+	const shown = s.previousElementSibling, text = document.createRange();
+	if (shown?.innerText.trim() !== said) return [said + ": it shows " + shown?.innerText];
+	text.selectNodeContents(shown);
+	const out = [...text.getClientRects()].filter((r) => r.left < box.left || r.right > box.right || r.top < box.top || r.bottom > box.bottom);
+	return out.length || shown.scrollWidth > shown.clientWidth || shown.scrollHeight > shown.clientHeight ? [said + ": out of its box"] : [];
+})`
+
+// fits demands that nothing has to be scrolled sideways, that targets are large enough, and that chosen texts can be read.
 func (p *phone) fits(name string) {
 	p.t.Helper()
 	// A phone makes its window wider when the page is: the screen's own width is what counts.
@@ -205,6 +224,9 @@ func (p *phone) fits(name string) {
 	small := ask[[]string](p, `[...document.querySelectorAll("button, a.btn, summary, select, input:not([type=file]):not([type=radio]):not([type=checkbox])")].filter((e) => e.checkVisibility() && e.getBoundingClientRect().height > 0 && e.getBoundingClientRect().height < 47.5).map((e) => e.outerHTML.slice(0, 100))`)
 	if len(small) > 0 {
 		p.t.Errorf("%s has targets lower than 48 px: %v", name, small)
+	}
+	if cut := ask[[]string](p, cutChoices); len(cut) > 0 {
+		p.t.Errorf("%s cuts off what is chosen in a list: %v", name, cut)
 	}
 }
 
@@ -216,4 +238,35 @@ func (p *phone) wide(file string) {
 	p.settled()
 	p.picture(file)
 	p.size(390, 844)
+}
+
+// What is chosen in a list can be read whole with text at 200 %, whatever is chosen; the browser's own list would cut it off, and the check
+// that every screen goes through sees that.
+func TestChosenWhole(t *testing.T) {
+	t.Parallel()
+	s, p, dir := openShop(t), newPhone(t), shotsDir(t)
+	job := p.onSite(s)
+	p.open("http://" + s.addr + "/job/" + job + "/shoot")
+	p.sees("What it shows")
+	p.text(32)
+	for i := range 2 { // one after the other, as a person does
+		list := fmt.Sprintf(`document.querySelectorAll("select")[%d]`, i)
+		want := ask[string](p, `[...`+list+`.options].reduce((l, o) => (o.text.length > l.text.length ? o : l)).text`)
+		require.Greater(t, len(want), 15)
+		p.once(list, `(s) => { s.selectedIndex = [...s.options].findIndex((o) => o.text === `+quote(want)+`); s.dispatchEvent(new Event("change", { bubbles: true })); }`)
+		p.until(list + `.previousElementSibling.innerText.trim() === ` + quote(want))
+	}
+	p.settled()
+	p.fits("the longest choices at 200 %")
+	p.sound("the longest choices at 200 %")
+	ask[bool](p, `(document.querySelector(".drop").scrollIntoView(), true)`)
+	p.picture(filepath.Join(dir, "chosen-200-percent.png"))
+	// By keys, as the browser's own list does it: what is shown follows.
+	before := ask[string](p, `document.querySelector(".chosen").innerText`)
+	ask[bool](p, `(document.querySelector("select").focus(), true)`)
+	p.do(chromedp.KeyEvent(kb.Home))
+	p.until(`document.querySelector(".chosen").innerText !== ` + quote(before) + ` && document.querySelector(".chosen").innerText.trim() === document.querySelector("select").selectedOptions[0].text`)
+	require.Empty(t, ask[[]string](p, cutChoices))
+	ask[bool](p, `(() => { for (const s of document.querySelectorAll("select")) { s.style.opacity = "1"; s.selectedIndex = [...s.options].reduce((l, o) => (o.text.length > s.options[l].text.length ? o.index : l), 0); } return true; })()`)
+	require.NotEmpty(t, ask[[]string](p, cutChoices))
 }

@@ -47,12 +47,21 @@ export function Choices({ label, name, options, value, onPick }) {
   </div></fieldset>`;
 }
 
+/**
+ * Drop is a drop-down list whose chosen text stands there whole, on as many lines as it takes: browsers cut theirs off, which large text makes
+ * unreadable. The browser's own list lies over it unseen, so fingers, keys and screen readers meet that.
+ */
+export function Drop({ options, value, onPick, none, ...rest }) {
+  const all = none === undefined ? options : [{ id: "", title: none }, ...options];
+  const chosen = value === undefined || value === null ? all[0] : all.find((o) => String(o.id) === String(value));
+  return html`<span class="drop"><span class="chosen" aria-hidden="true">${chosen?.title}</span><select value=${value} onChange=${(e) => onPick(e.target.value)} ...${rest}>
+    ${all.map((o) => html`<option key=${o.id} value=${o.id} selected=${o.id === value}>${o.title}</option>`)}
+  </select></span>`;
+}
+
 /** Pick is a drop-down for long lists. */
 export function Pick({ label, hint, wrong, options, value, onPick, none }) {
-  return html`<${Field} label=${label} hint=${hint} wrong=${wrong}><select value=${value} onChange=${(e) => onPick(e.target.value)}>
-    ${none !== undefined && html`<option value="">${none}</option>`}
-    ${options.map((o) => html`<option key=${o.id} value=${o.id} selected=${o.id === value}>${o.title}</option>`)}
-  </select><//>`;
+  return html`<${Field} label=${label} hint=${hint} wrong=${wrong}><${Drop} options=${options} value=${value} onPick=${onPick} none=${none} /><//>`;
 }
 
 /** Fold is folded away until it is opened; what is in it is only drawn then. draw gives it. */

@@ -1,5 +1,6 @@
 // Fields that carry what is wrong with them: the message stands at the field, is read with it, and says what to write.
 import { html } from "../view.js";
+import { Drop } from "../parts.js";
 import { t } from "../words.js";
 
 /** FieldError is a refusal that belongs to one field of a form. */
@@ -13,7 +14,7 @@ export function In({ name, label, hint, value, onPick, errors, options, none, ar
   const common = { id, name, value: value ?? "", "aria-invalid": wrong ? "true" : undefined, "aria-describedby": about, ...rest };
   const set = (e) => onPick(e.target.value);
   return html`<div class=${`field ${wrong ? "bad" : ""}`}><label for=${id}>${label}</label>
-    ${options ? html`<select ...${common} onChange=${set}>${none !== undefined && html`<option value="">${none}</option>`}${options.map((o) => html`<option key=${o.id} value=${o.id} selected=${o.id === value}>${o.title}</option>`)}</select>`
+    ${options ? html`<${Drop} ...${common} options=${options} none=${none} onPick=${onPick} />`
       : area ? html`<textarea rows=${rows} ...${common} onInput=${set}></textarea>` : html`<input type="text" autocomplete="off" ...${common} onInput=${set} />`}
     ${hint && html`<small id=${`${id}-hint`}>${hint}</small>`}${wrong && html`<p class="wrong-here" id=${`${id}-wrong`}>${wrong}</p>`}</div>`;
 }
