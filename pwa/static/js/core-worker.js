@@ -18,8 +18,7 @@ onmessage = async ({ data: { id, what, value, pixels } }) => {
       if (!refused) for (const p of value) answer(`pack:${p.id}`, p.text);
       return postMessage({ id, result: !refused, error: refused });
     }
-    const out = JSON.parse(answer(what, JSON.stringify(value), pixels));
-    postMessage({ id, result: out.result, error: out.error });
+    postMessage({ id, text: answer(what, JSON.stringify(value), pixels) });
   } catch (e) {
     postMessage({ id, error: e.message });
   }

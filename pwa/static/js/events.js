@@ -27,17 +27,24 @@ export function useNews(...topics) {
   return n;
 }
 
-/** useLoaded runs load (async) again whenever one of deps changes; it keeps the last value meanwhile. */
-export function useLoaded(load, deps) {
-  const [state, set] = useState({ value: undefined, error: null, busy: true });
+/**
+ * useLoaded runs load (async) again whenever one of deps changes or one of the topics is said; it keeps the last value meanwhile. The
+ * screen is drawn again only when another value has come: news that changes nothing costs it nothing.
+ */
+export function useLoaded(load, deps, ...topics) {
+  const [state, set] = useState({ value: undefined, error: null });
   useEffect(() => {
-    let live = true;
-    set((s) => ({ ...s, busy: true }));
-    load().then(
-      (value) => live && set({ value, error: null, busy: false }),
-      (error) => live && set((s) => ({ ...s, error, busy: false })),
-    );
-    return () => { live = false; };
-  }, deps);
+    let turn = 0, asked = false;
+    const run = () => {
+      asked = false;
+      const mine = ++turn;
+      const come = (value, error) => mine === turn && set((s) => (s.value === value && s.error === error ? s : { value, error }));
+      load().then((value) => come(value, null), (error) => mine === turn && set((s) => ({ ...s, error })));
+    };
+    // Several at once are one.
+    const stops = topics.map((t) => hear(t, () => { if (!asked) { asked = true; queueMicrotask(() => asked && run()); } }));
+    run();
+    return () => { turn = -1; asked = false; stops.forEach((stop) => stop()); };
+  }, [...deps, ...topics]);
   return state;
 }

@@ -3,7 +3,7 @@ import { html, useState, useEffect } from "./view.js";
 import { Notice } from "./parts.js";
 import { Link } from "./route.js";
 import { t, size } from "./words.js";
-import { useLoaded, useNews } from "./events.js";
+import { useLoaded } from "./events.js";
 
 let offer = null;
 addEventListener("beforeinstallprompt", (e) => { e.preventDefault(); offer = e; });
@@ -28,8 +28,7 @@ export const keep = async () => (navigator.storage?.persist ? navigator.storage.
 /** InstallHint asks a phone's user to install the app, once, and warns when room runs low. */
 export function InstallHint() {
   const [gone, set] = useState(localStorage.getItem("install-hint") === "seen");
-  const news = useNews("outbox");
-  const { value: r } = useLoaded(room, [news]);
+  const { value: r } = useLoaded(room, [], "outbox");
   const close = () => { localStorage.setItem("install-hint", "seen"); set(true); };
   const low = r?.free !== null && r?.free < LOW;
   return html`

@@ -28,9 +28,11 @@ export async function recall() {
 
 async function become(value) {
   if (me && (me.actor.shop !== value.actor.shop || me.actor.person !== value.actor.person)) await forget();
+  const news = refused || JSON.stringify(me) !== JSON.stringify(value);
   me = value;
   refused = false;
   api.useToken(me.token);
+  if (!news) return;
   await setMeta("me", me);
   say("session");
 }

@@ -2,7 +2,7 @@
 // for the claim, and what answers a refusal. Without an answer from the server nothing is shown: a bill is never guessed.
 import { html, useEffect, useState } from "./view.js";
 import { Do, Mark, Notice } from "./parts.js";
-import { useLoaded, useNews } from "./events.js";
+import { useLoaded } from "./events.js";
 import { CSV } from "./csv.js";
 import * as api from "./api.js";
 import { t, money } from "./words.js";
@@ -28,7 +28,7 @@ export function Receipt({ id }) {
 
 /** Chains says whether the entries of each device that wrote on the job are all here, in the order in which they were made. */
 export function Chains({ id, job }) {
-  const { value } = useLoaded(() => api.chains(id), [id, job.entries, useNews(`sent:${id}`)]);
+  const { value } = useLoaded(() => api.chains(id), [id, job.entries], `sent:${id}`);
   const list = value?.chains || [];
   if (!list.length) return null;
   return html`<section class="sheet" aria-labelledby="h-chains"><h2 id="h-chains">${t("chains.title")}</h2><ul class="rows">
@@ -43,7 +43,7 @@ export function Office({ id, job }) {
   const { value } = useLoaded(async () => {
     const [cover, bill] = await Promise.all([api.coverage(id), api.bill(id)]);
     return { cover, bill };
-  }, [id, job.entries, useNews(`sent:${id}`)]); // what was kept here changes the answer once it is there
+  }, [id, job.entries], `sent:${id}`); // what was kept here changes the answer once it is there
   if (!value) return null;
   const { cover, bill } = value;
   const amount = (minor) => money({ minor, currency: bill.currency });

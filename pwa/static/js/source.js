@@ -53,10 +53,21 @@ export async function readJob(id, suspect = "") {
   if (core.canCheck() && (journal.length || outbox.length)) {
     const kept = [...journal.map((e) => ({ raw: e.raw, received: e.received, leaf: e.leaf })), ...outbox.map((e) => ({ raw: e.raw }))];
     const fresh = [...outbox, ...journal.filter((e) => !e.received)];
-    return { ...(await core.look(kept, { seen: await seenHere(d, fresh), suspect })), checked: true, unsent, card: stored?.card };
+    return same(id + suspect, await core.look(kept, { seen: await seenHere(d, fresh), suspect }), unsent, stored?.card);
   }
   if (!stored?.state) return undefined;
   return { job: stored.state, report: stored.check?.report, wanted: stored.check?.wanted, conflicts: stored.check?.conflicts, views: stored.check?.views, problem: stored.problem, unsent, card: stored.card };
+}
+
+const answers = new Map(); // what readJob said last, by job and suspect
+// same gives the last answer again while nothing in it has changed, so that no screen is drawn again for it.
+function same(key, seen, unsent, card) {
+  const was = answers.get(key), rest = JSON.stringify([[...unsent], card]);
+  if (was?.seen === seen && was.rest === rest) return was.answer;
+  const answer = { ...seen, checked: true, unsent, card };
+  if (answers.size > 3) answers.clear();
+  answers.set(key, { seen, rest, answer });
+  return answer;
 }
 
 // seenHere collects this phone's own looks at photos that the server has not looked at yet.
@@ -135,8 +146,11 @@ export async function pullWords() {
   const old = await keptPacks();
   if (old.length) await core.usePacks(old);
   const words = await api.vocabulary();
-  learnWords(words);
-  await setMeta("vocabulary", words);
+  const newer = JSON.stringify(words) !== JSON.stringify(kept);
+  if (newer) {
+    learnWords(words);
+    await setMeta("vocabulary", words);
+  }
   const { packs } = await api.packs();
   const known = new Map(old.map((p) => [p.digest, p]));
   const now = [];
@@ -145,5 +159,5 @@ export async function pullWords() {
     await setMeta("packs", now);
     await core.usePacks(now);
   }
-  say("words");
+  if (newer) say("words");
 }

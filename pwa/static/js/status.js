@@ -8,13 +8,13 @@ import { signedOut, who } from "./me.js";
 import { t, size } from "./words.js";
 
 export function StatusLine() {
-  const news = useNews("outbox", "session");
+  useNews("session");
   const [tick, set] = useState(0);
   useEffect(() => {
     let last = 0;
     return hear("progress", () => { if (Date.now() - last > 250) { last = Date.now(); set((n) => n + 1); } });
   }, []);
-  const { value: s } = useLoaded(state, [news, tick]);
+  const { value: s } = useLoaded(state, [tick], "outbox", "session");
   if (!who()) return null;
   if (!s) return html`<div class="line"></div>`; // its room is kept: nothing below moves when it is filled
   const line = (kind, icon, text, more) => html`<${Link} to="/outbox" class=${`line ${kind}`}><span class="line-in"><${Icon} name=${icon} /><span>${text}</span>${more}</span><//>`;

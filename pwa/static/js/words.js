@@ -27,13 +27,19 @@ await addTexts(en, others);
 
 /** locale formats numbers and dates: the person's own region, in the language of the texts. */
 export const locale = (navigator.languages || []).find((l) => l.split("-")[0] === tongue) || tongue;
-const plural = new Intl.PluralRules(locale);
+// Formats are made when they are first needed and then kept: each costs more than what it formats.
+const made = new Map();
+function format(kind, options = {}) {
+  const key = kind + JSON.stringify(options);
+  if (!made.has(key)) made.set(key, new Intl[kind](locale, options));
+  return made.get(key);
+}
 
 /** t gives a text; {name} in it is filled in from values. A text with one/other is picked by values.n. */
 export function t(key, values = {}) {
   let text = words[key];
   if (text === undefined) return key;
-  if (typeof text === "object") text = text[plural.select(Number(values.n))] ?? text.other;
+  if (typeof text === "object") text = text[format("PluralRules").select(Number(values.n))] ?? text.other;
   return text.replace(/\{(\w+)\}/g, (_, name) => {
     const v = values[name];
     return typeof v === "number" ? number(v) : String(v ?? "");
@@ -68,35 +74,32 @@ export const placeName = (area) => (/^[a-z0-9-]+$/.test(area) ? term("areas", ar
 /** areaOf is the vocabulary's id of a place that was written by its title, else what was written. */
 export const areaOf = (text) => [...(titles.areas || new Map()).keys()].find((id) => areaName(id).toLowerCase() === text.trim().toLowerCase()) ?? text.trim();
 
-const numbers = new Intl.NumberFormat(locale, { maximumFractionDigits: 1 });
-export const number = (n) => numbers.format(n);
+export const number = (n) => format("NumberFormat", { maximumFractionDigits: 1 }).format(n);
 
 /** size writes a number of bytes. */
 export function size(bytes) {
   for (const [unit, n] of [["gigabyte", 1e9], ["megabyte", 1e6], ["kilobyte", 1e3]]) {
-    if (bytes >= n) return new Intl.NumberFormat(locale, { style: "unit", unit, maximumFractionDigits: bytes < 10 * n ? 1 : 0 }).format(bytes / n);
+    if (bytes >= n) return format("NumberFormat", { style: "unit", unit, maximumFractionDigits: bytes < 10 * n ? 1 : 0 }).format(bytes / n);
   }
-  return new Intl.NumberFormat(locale, { style: "unit", unit: "byte" }).format(bytes);
+  return format("NumberFormat", { style: "unit", unit: "byte" }).format(bytes);
 }
 
 /** money writes an amount {minor, currency}. */
 export function money(m) {
   if (!m || !m.currency) return "";
-  const f = new Intl.NumberFormat(locale, { style: "currency", currency: m.currency });
+  const f = format("NumberFormat", { style: "currency", currency: m.currency });
   return f.format(m.minor / 10 ** f.resolvedOptions().maximumFractionDigits);
 }
 
-const dateTime = new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeStyle: "short" });
-const timeOnly = new Intl.DateTimeFormat(locale, { timeStyle: "short" });
-const dayOnly = new Intl.DateTimeFormat(locale, { dateStyle: "medium" });
 const real = (s) => { const d = new Date(s); return Number.isNaN(d.getTime()) ? null : d; };
-export const moment = (s) => (real(s) ? dateTime.format(real(s)) : "");
-export const clockTime = (s) => (real(s) ? timeOnly.format(real(s)) : "");
+const dated = (s, options) => (real(s) ? format("DateTimeFormat", options).format(real(s)) : "");
+export const moment = (s) => dated(s, { dateStyle: "medium", timeStyle: "short" });
+export const clockTime = (s) => dated(s, { timeStyle: "short" });
 /** day writes a calendar day given as YYYY-MM-DD (never shifted by a zone) or a moment. */
 export function day(s) {
   if (!s) return "";
-  if (/^\d{4}-\d{2}-\d{2}$/.test(s)) return new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeZone: "UTC" }).format(new Date(s));
-  return real(s) ? dayOnly.format(real(s)) : s;
+  if (/^\d{4}-\d{2}-\d{2}$/.test(s)) return dated(s, { dateStyle: "medium", timeZone: "UTC" });
+  return dated(s, { dateStyle: "medium" }) || s;
 }
 
 const midnight = (d) => new Date(d.getFullYear(), d.getMonth(), d.getDate()).getTime();
@@ -106,10 +109,10 @@ export function daysLeft(s, now = new Date()) {
   return d ? Math.round((midnight(d) - midnight(now)) / 86400000) : null;
 }
 
+/** decimalSign is what stands before the decimals in this locale. */
+export const decimalSign = () => format("NumberFormat").formatToParts(1.5).find((p) => p.type === "decimal")?.value || ".";
 /** decimal shows an exact decimal with the locale's separator, digit for digit. */
-const separator = new Intl.NumberFormat(locale).formatToParts(1.5).find((p) => p.type === "decimal")?.value || ".";
-export const decimal = (s) => String(s ?? "").replace(".", separator);
-export const decimalSign = separator;
+export const decimal = (s) => String(s ?? "").replace(".", decimalSign());
 
 const symbols = {
   Ohm: "Ω", kOhm: "kΩ", MOhm: "MΩ", mOhm: "mΩ", GOhm: "GΩ", uA: "µA", uF: "µF", Cel: "°C", "[degF]": "°F", "[degR]": "°F diff.", "[psi]": "psi",

@@ -2,7 +2,7 @@
 // followed, the old parts; and at the head of the page what two people wrote without knowing of each other.
 import { html } from "../view.js";
 import { Go, Mark, Notice, Do, tell } from "../parts.js";
-import { useLoaded, useNews } from "../events.js";
+import { useLoaded } from "../events.js";
 import { record } from "../record.js";
 import * as api from "../api.js";
 import * as ask from "./ask.js";
@@ -25,7 +25,7 @@ function stage(job) {
 /** ClaimPart stands on the job's page. */
 export function ClaimPart({ id, data }) {
   const { job } = data;
-  const { value: a } = useLoaded(() => ask.account(id), [id, job.entries, useNews(`sent:${id}`)]);
+  const { value: a } = useLoaded(() => ask.account(id), [id, job.entries], `sent:${id}`);
   const where = stage(job), office = isOffice();
   useKeys({ b: () => go("/board") });
   return html`<section class="sheet" aria-labelledby="h-claim"><h2 id="h-claim">${t("claim.title")}</h2>
@@ -84,7 +84,7 @@ const said = (v) => (typeof v === "object" && v !== null && !Array.isArray(v) ? 
 
 /** Clashes shows where two people changed the same thing without knowing of each other, and lets somebody choose. */
 export function Clashes({ id, job }) {
-  const { value } = useLoaded(() => ask.clashes(id), [id, job.entries, useNews(`sent:${id}`)]);
+  const { value } = useLoaded(() => ask.clashes(id), [id, job.entries], `sent:${id}`);
   const list = value?.clashes || [];
   const choose = (c, side) => async () => {
     if (c.field) await record(id, c.kind, { [c.field]: side.value });

@@ -6,6 +6,7 @@ import { Picture, nameOf } from "../photos.js";
 import { valueText } from "../lists.js";
 import { signText } from "../seen.js";
 import { useLoaded } from "../events.js";
+import { Unroll } from "../unroll.js";
 import { db } from "../db.js";
 import { t, term, kindName, moment, clockTime, day, money, number, size } from "../words.js";
 
@@ -71,7 +72,7 @@ function byClock(e) {
 
 /** Timeline is everything on the job's record. */
 export function Timeline({ id, data }) {
-  const { job, views } = data;
+  const { job } = data;
   const [all, showAll] = useState(false), [own, showOwn] = useState(false);
   const { value } = useLoaded(() => journalOf(id), [id, job.entries, data.unsent?.size]);
   if (!value) return null;
@@ -80,22 +81,23 @@ export function Timeline({ id, data }) {
   const struck = new Map((job.struck || []).map((s) => [s.entry, s.strike]));
   const list = value.filter((e) => own || e.device !== "server");
   const shown = all ? list : list.slice(0, FIRST);
-  let last = "";
   return html`<section class="sheet record" aria-labelledby="h-timeline"><div class="head-row"><h2 id="h-timeline">${t("timeline.title")}</h2><span class="soft">${t("events.count", { n: list.length })}</span></div>
     <label class="tick no-print"><input type="checkbox" checked=${own} onChange=${(e) => showOwn(e.target.checked)} /><span>${t("timeline.own")}</span></label>
-    <ol class="time-line">${shown.map((e) => {
-      const today = day(e.at), head = today !== last, it = numbers.get(e.id), gone = struck.get(e.id), fixed = it?.corrected || [];
-      last = today;
-      return html`${head && html`<li class="strong" key=${`day-${e.id}`}>${today}</li>`}<li key=${e.id} class=${gone ? "gone" : ""}>
-        <div class="event"><span class="num soft">${clockTime(e.at)}</span><div>
-          <p><b>${kindName(e.kind)}</b>${it && html` <span class="soft num">${t("timeline.number", { n: String(it.number) })}</span>`} ${says(e, numbers)}</p>
-          ${e.supersedes && html`<p><${Mark} kind="info" icon="again">${t("timeline.corrects", { n: String(numbers.get(rootOf(e, value))?.number ?? "?"), why: e.why })}<//></p>`}
-          ${fixed.length > 0 && html`<p class="small"><${Mark} kind="doubt" icon="again">${t("timeline.corrected", { n: fixed.length })}<//> ${t("corrected", { when: moment(fixed[fixed.length - 1].at), by: fixed[fixed.length - 1].by, why: fixed[fixed.length - 1].why })}</p>`}
-          ${gone && html`<p><${Mark} kind="gap" icon="close">${t("timeline.gone", { by: gone.by, why: gone.why })}<//></p>`}
-          ${e.kind === "photo" && html`<div class="event-photo"><${Picture} digest=${e.body.digest} job=${id} alt=${nameOf(e.body)} type=${job.facts?.[e.body.digest]?.type} /></div>${views?.[e.id]?.time?.says && html`<p class="small soft">${views[e.id].time.says}</p>`}`}
-          <p class="small soft">${e.by} · ${byClock(e)}</p></div></div></li>`;
-    })}</ol>
+    <ol class="time-line"><${Unroll} first=${5} step=${5}>${shown.map((e, i) => html`<${Event} key=${e.id} e=${e} before=${shown[i - 1]} id=${id} data=${data} value=${value} numbers=${numbers} gone=${struck.get(e.id)} />`)}<//></ol>
     ${list.length > shown.length && html`<div class="btn-row no-print"><button type="button" class="btn wide" onClick=${() => showAll(true)}>${t("timeline.all", { n: list.length })}</button></div>`}</section>`;
+}
+
+// Event is one entry of the record, under its day when it is the first of that day.
+function Event({ e, before, id, data, value, numbers, gone }) {
+  const { job, views } = data, today = day(e.at), head = !before || today !== day(before.at), it = numbers.get(e.id), fixed = it?.corrected || [];
+  return html`${head && html`<li class="strong">${today}</li>`}<li class=${gone ? "gone" : ""}>
+    <div class="event"><span class="num soft">${clockTime(e.at)}</span><div>
+      <p><b>${kindName(e.kind)}</b>${it && html` <span class="soft num">${t("timeline.number", { n: String(it.number) })}</span>`} ${says(e, numbers)}</p>
+      ${e.supersedes && html`<p><${Mark} kind="info" icon="again">${t("timeline.corrects", { n: String(numbers.get(rootOf(e, value))?.number ?? "?"), why: e.why })}<//></p>`}
+      ${fixed.length > 0 && html`<p class="small"><${Mark} kind="doubt" icon="again">${t("timeline.corrected", { n: fixed.length })}<//> ${t("corrected", { when: moment(fixed[fixed.length - 1].at), by: fixed[fixed.length - 1].by, why: fixed[fixed.length - 1].why })}</p>`}
+      ${gone && html`<p><${Mark} kind="gap" icon="close">${t("timeline.gone", { by: gone.by, why: gone.why })}<//></p>`}
+      ${e.kind === "photo" && html`<div class="event-photo"><${Picture} digest=${e.body.digest} job=${id} alt=${nameOf(e.body)} type=${job.facts?.[e.body.digest]?.type} /></div>${views?.[e.id]?.time?.says && html`<p class="small soft">${views[e.id].time.says}</p>`}`}
+      <p class="small soft">${e.by} · ${byClock(e)}</p></div></div></li>`;
 }
 
 function rootOf(e, list) {

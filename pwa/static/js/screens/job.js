@@ -11,6 +11,7 @@ import { Bundles } from "../bundles.js";
 import { Chains, Office, Receipt } from "../office.js";
 import { Desk } from "../later.js";
 import { isOffice } from "../me.js";
+import { Unroll } from "../unroll.js";
 import { openVisit, stageTitle } from "../steps.js";
 import { t, term, day, moment, clockTime, size } from "../words.js";
 
@@ -41,7 +42,7 @@ export function JobPage({ id }) {
         <${Summary} data=${data} id=${id} />
         <${Visits} job=${job} />
       </div>
-      <div>
+      <div><${Unroll}>
         ${report && html`<section class="sheet" aria-labelledby="h-check"><div class="head-row"><h2 id="h-check">${t("check.title")}</h2><${Counts} report=${report} /></div>
           <p class="soft small">${report.title}, ${report.version}</p><${Checklist} data=${data} id=${id} /></section>`}
         <${Photos} data=${data} />
@@ -52,8 +53,8 @@ export function JobPage({ id }) {
         <${Damages} data=${data} id=${id} />
         <${Signatures} data=${data} />
         <${DisputeLink} id=${id} job=${job} />
-      </div>
-      <div>
+      <//></div>
+      <div><${Unroll} first=${0}>
         <${Desk} show="ClaimPart" quiet id=${id} data=${data} />
         <${Bundles} id=${id} data=${data} />
         <${Money} job=${job} />
@@ -63,7 +64,7 @@ export function JobPage({ id }) {
         <${Timeline} data=${data} id=${id} brief=${isOffice()} />
         ${isOffice() && html`<section class="sheet" aria-labelledby="h-privacy"><h2 id="h-privacy">${t("privacy.job")}</h2><p class="soft small">${t("privacy.job-what")}</p>
           <div class="btn-row"><${Go} to=${`/privacy?job=${id}`} icon="people">${t("privacy.job")}<//></div></section>`}
-      </div>
+      <//></div>
     </div>
     ${isOffice() && html`<${Desk} show="Timeline" quiet id=${id} data=${data} />`}
   <//>`;

@@ -3,7 +3,7 @@ import { html, useState, useEffect } from "../view.js";
 import { Screen, Mark, Notice, Wrong, Go } from "../parts.js";
 import { Icon } from "../icons.js";
 import { Link } from "../route.js";
-import { useNews, useLoaded } from "../events.js";
+import { useLoaded } from "../events.js";
 import { cards } from "../source.js";
 import { t, term, day, daysLeft, clockTime } from "../words.js";
 import { InstallHint } from "../install.js";
@@ -11,6 +11,7 @@ import { zoned } from "../hash.js";
 import { HereNow } from "../here-now.js";
 import { isOffice, isOwner } from "../me.js";
 import { Desk } from "../later.js";
+import { Unroll } from "../unroll.js";
 
 // today is this day where the phone is, as YYYY-MM-DD.
 const today = () => zoned().slice(0, 10);
@@ -26,11 +27,10 @@ export function Jobs() {
   const [q, search] = useState(typed);
   const [more, setMore] = useState([]);
   const [next, setNext] = useState(undefined);
-  const news = useNews("jobs", "session");
   useEffect(() => { const timer = setTimeout(() => search(typed.trim()), 250); return () => clearTimeout(timer); }, [typed]);
   useEffect(() => localStorage.setItem("jobs-order", order), [order]);
   const asked = () => ({ q, limit: 50, ...(LISTS[order] || LISTS.changed)() });
-  const { value, error } = useLoaded(() => cards(asked()), [order, q, news]);
+  const { value, error } = useLoaded(() => cards(asked()), [order, q], "jobs", "session");
   useEffect(() => { setMore([]); setNext(value?.next); }, [value]);
   const loadMore = async () => {
     const page = await cards({ ...asked(), cursor: next });
@@ -52,7 +52,7 @@ export function Jobs() {
     ${value?.stale && html`<${Notice} kind="care"><p>${t("jobs.stale")}</p><//>`}
     <${Wrong} error=${error} retry=${() => search(q + " ")} />
     ${value && !list.length && html`<p class="soft">${t(q ? "jobs.none-found" : order === "due" ? "jobs.none-due" : order === "today" ? "jobs.none-today" : "jobs.none")}</p>`}
-    <ul class="job-list">${list.map((c) => html`<li key=${c.job}><${Card} card=${c} /></li>`)}</ul>
+    <ul class="job-list"><${Unroll} first=${4} step=${3}>${list.map((c) => html`<li key=${c.job}><${Card} card=${c} /></li>`)}<//></ul>
     ${value && isOwner() && html`<${Desk} show="SetupCard" quiet />`}
     ${next && html`<div class="btn-row"><button type="button" class="btn wide" onClick=${loadMore}>${t("jobs.more")}</button></div>`}
   <//>`;

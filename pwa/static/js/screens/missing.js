@@ -6,6 +6,7 @@ import { ShotButton } from "../shot-button.js";
 import { useJob } from "../use-job.js";
 import { go } from "../route.js";
 import { openFindings, stepFor, wantOf, stageTitle } from "../steps.js";
+import { Unroll } from "../unroll.js";
 import { t } from "../words.js";
 
 /** Step is the button that closes a want; for a photo it opens the camera at once. */
@@ -22,18 +23,14 @@ export function Step({ want, id, kind = "" }) {
 export function Missing({ id }) {
   const { data, error, retry } = useJob(id);
   const open = data ? openFindings(data.report) : [];
-  let stage = "";
   return html`<${Screen} title=${t("missing.title")} up=${`/job/${id}`} foot=${html`<${Go} to=${`/job/${id}/visit`} kind="main big" icon="door">${t("visit.back")}<//>`}>
     <${Wrong} error=${!data && error} retry=${retry} />
     ${data?.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${data?.report && html`<p class="head-row"><${Counts} report=${data.report} /></p>`}
     ${data?.report && !open.length && html`<${Notice} kind="good"><p>${t("missing.none")}</p><//>`}
-    ${open.map((f) => {
-      const head = f.stage !== stage;
-      stage = f.stage;
-      const want = wantOf(data, f);
-      return html`${head && html`<h2 class="stage-head">${stageTitle(f.stage)}</h2>`}
-        <div class="sheet" key=${f.id}><${Finding} f=${f} />${want && html`<div class="btn-row"><${Step} want=${want} id=${id} /></div>`}</div>`;
-    })}
+    <${Unroll} first=${3} step=${2}>${open.map((f, i) => html`<${Open} key=${f.id} f=${f} head=${f.stage !== open[i - 1]?.stage} want=${wantOf(data, f)} id=${id} />`)}<//>
   <//>`;
 }
+
+const Open = ({ f, head, want, id }) => html`${head && html`<h2 class="stage-head">${stageTitle(f.stage)}</h2>`}
+  <div class="sheet"><${Finding} f=${f} />${want && html`<div class="btn-row"><${Step} want=${want} id=${id} /></div>`}</div>`;

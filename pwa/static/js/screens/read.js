@@ -7,7 +7,7 @@ import { Caution } from "./visit.js";
 import { Verdict, valueText } from "../lists.js";
 import { Conditions } from "../conditions.js";
 import { useJob } from "../use-job.js";
-import { useLoaded, useNews } from "../events.js";
+import { useLoaded } from "../events.js";
 import * as core from "../core.js";
 import { keptPacks } from "../source.js";
 import { record } from "../record.js";
@@ -15,12 +15,11 @@ import { back } from "../route.js";
 import { t, term, termsOf, unitSign, decimalSign } from "../words.js";
 
 const lastUnit = (q) => localStorage.getItem(`unit-${q}`) || "";
-const keys = ["7", "8", "9", "⌫", "4", "5", "6", "±", "1", "2", "3", "k", "0", decimalSign, "/", "M"];
+const keys = () => ["7", "8", "9", "⌫", "4", "5", "6", "±", "1", "2", "3", "k", "0", decimalSign(), "/", "M"];
 
 export function Read({ id, query }) {
   const { data } = useJob(id, { fetch: false });
-  const ready = useNews("core");
-  const { value: catalogue } = useLoaded(() => (core.ready() ? core.catalogue() : Promise.resolve(null)), [ready]);
+  const { value: catalogue } = useLoaded(() => (core.ready() ? core.catalogue() : Promise.resolve(null)), [], "core");
   const { value: pack } = useLoaded(async () => JSON.parse((await keptPacks()).find((p) => p.id === data?.report?.pack)?.text ?? "null"), [data?.report?.pack]);
   const planned = pack?.readings?.find((p) => p.id === query.get("plan"));
   const [form, fill] = useState({ component: query.get("component") || "", quantity: query.get("quantity") || "", unit: "", moment: query.get("moment") || "as-found", where: "", profile: "", conditions: {}, own: {} });
@@ -36,7 +35,7 @@ export function Read({ id, query }) {
   const model = catalogue?.models.find((m) => m.model === (profile?.model || catalogue.profiles.find((p) => p.name === profile?.name)?.model));
   const reading = { component: form.component, quantity: form.quantity, moment: form.moment, where: form.where.trim(), conditions: conditionsOf(form, model), profile: plan?.profile && !form.profile ? undefined : profile };
   const asked = JSON.stringify([text, unit, reading, plan?.id]);
-  const { value: judged } = useLoaded(() => (core.ready() && text && form.quantity ? core.judge({ text: text.replaceAll(decimalSign, "."), unit, pack: data?.report?.pack || "", reading }) : Promise.resolve(null)), [asked, ready]);
+  const { value: judged } = useLoaded(() => (core.ready() && text && form.quantity ? core.judge({ text: text.replaceAll(decimalSign(), "."), unit, pack: data?.report?.pack || "", reading }) : Promise.resolve(null)), [asked], "core");
   const due = Object.entries(data?.cautions || {}).flatMap(([stage, list]) => list.filter((c) => plan?.cautions?.includes(c.id)).map((c) => ({ c, stage })));
   const press = (k) => type((x) => (k === "⌫" ? x.slice(0, -1) : k === "±" ? (x.startsWith("-") ? x.slice(1) : `-${x}`) : (x + k).slice(0, 24)));
   const keep = async () => {
@@ -64,7 +63,7 @@ export function Read({ id, query }) {
       ${!known && what}
       ${form.quantity && html`<section class="sheet" aria-label=${t("read.pad")}>
         <label class="pad-screen"><span class="only-read">${t("read.typed")}</span><input class="pad-input" value=${text} onInput=${(e) => type(e.target.value)} inputmode="none" autocomplete="off" spellcheck="false" /><span class="unit">${unitSign(unit)}</span></label>
-        <div class="pad">${keys.map((k) => html`<button type="button" key=${k} aria-label=${k === "⌫" ? t("read.erase") : k === "±" ? t("read.sign") : k} onClick=${() => press(k)}>${k}</button>`)}</div>
+        <div class="pad">${keys().map((k) => html`<button type="button" key=${k} aria-label=${k === "⌫" ? t("read.erase") : k === "±" ? t("read.sign") : k} onClick=${() => press(k)}>${k}</button>`)}</div>
         ${info?.states?.length > 0 && html`<div class="btn-row">${info.states.map((s) => html`<button type="button" class=${`btn ${text === s ? "main" : "quiet"}`} key=${s} onClick=${() => type(s)}>${term("states", s)}</button>`)}</div>`}
         ${units.length > 1 && html`<${Choices} label=${t("read.unit")} name="unit" options=${units.map((u) => ({ id: u, title: unitSign(u) || u }))} value=${unit} onPick=${(u) => set({ unit: u })} />`}
       </section>`}

@@ -6,7 +6,7 @@ import { LONGEST } from "../clip.js";
 import { ShotButton } from "../shot-button.js";
 import { Step } from "./missing.js";
 import { useJob } from "../use-job.js";
-import { useLoaded, useNews } from "../events.js";
+import { useLoaded } from "../events.js";
 import { readJob } from "../source.js";
 import * as core from "../core.js";
 import { record } from "../record.js";
@@ -108,8 +108,7 @@ function More({ id, data, stage, on }) {
 /** Suspect answers "what must I show before I take this part off?" while it can still be shown. */
 function Suspect({ id }) {
   const [component, pick] = useState("");
-  const news = useNews(`journal:${id}`);
-  const { value } = useLoaded(() => (component ? readJob(id, component) : Promise.resolve(null)), [component, news]);
+  const { value } = useLoaded(() => (component ? readJob(id, component) : Promise.resolve(null)), [component], `journal:${id}`);
   return html`<section class="sheet" aria-labelledby="h-suspect"><h2 id="h-suspect">${t("suspect.title")}</h2>
     <${Pick} label=${t("suspect.pick")} none=${t("suspect.none")} options=${termsOf("components")} value=${component} onPick=${pick} />
     ${component && value?.more?.length > 0 && html`<p class="soft small">${t("suspect.what")}</p><ul class="rows">${value.more.map((w) => html`<li key=${w.id}><b>${w.title}</b><p class="small">${w.cure}</p><div class="btn-row"><${Step} want=${w} id=${id} /></div></li>`)}</ul>`}
