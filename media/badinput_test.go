@@ -287,7 +287,7 @@ func TestTimeIsBounded(t *testing.T) {
 	start := time.Now()
 	_, _, err := New(Options{Time: 50 * time.Millisecond}).Examine(t.Context(), slow{data, 30 * time.Millisecond}, int64(len(data)))
 	require.Equal(t, claims.Busy, claims.CodeOf(err), "%v", err)
-	require.Less(t, time.Since(start), 15*time.Second)
+	require.Less(t, time.Since(start), time.Minute)
 
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()

@@ -218,7 +218,7 @@ func TestCodesAreBoundedInTime(t *testing.T) {
 	got, err := New(Options{CodeTime: 300 * time.Millisecond}).Codes(t.Context(), bytes.NewReader(data), int64(len(data)))
 	require.NoError(t, err)
 	require.Empty(t, got)
-	require.Less(t, time.Since(start), 20*time.Second)
+	require.Less(t, time.Since(start), time.Minute)
 
 	_, err = New(Options{}).Codes(t.Context(), strings.NewReader("%PDF-1.4\n%%EOF"), 14)
 	require.Equal(t, claims.Unsupported, claims.CodeOf(err))

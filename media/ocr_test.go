@@ -84,6 +84,6 @@ func TestPrintedTextFromABadProgram(t *testing.T) {
 		codes, err := New(Options{Tesseract: path}).Codes(t.Context(), bytes.NewReader(data), int64(len(data)))
 		require.NoError(t, err)
 		assert.Equal(t, []claims.Code{{Format: TextFormat, Text: "AB7734519"}}, codes)
-		assert.Less(t, time.Since(from), 30*time.Second)
+		assert.Less(t, time.Since(from), time.Minute)
 	})
 }

@@ -323,7 +323,7 @@ func TestStampAuthority(t *testing.T) {
 		began := time.Now()
 		_, _, err := a.authority().Stamp(t.Context(), []byte("data"))
 		require.ErrorContains(t, err, test.says, name)
-		require.Less(t, time.Since(began), 5*time.Second, name)
+		require.Less(t, time.Since(began), time.Minute, name)
 	}
 	a.spoil = func(http.ResponseWriter, []byte) bool { time.Sleep(300 * time.Millisecond); return true }
 	slow := a.authority()
