@@ -40,10 +40,14 @@ type Want struct {
 	Quantities []string      `json:"quantities,omitempty"`
 	Units      []string      `json:"units,omitempty"`
 	Moment     string        `json:"moment,omitempty"`
+	// Reading is the entry of a reading that would do as it is, but for the picture of its display.
+	Reading string `json:"reading,omitempty"`
 	// Field is the dotted name to fill, About the matter to sign, Caution the caution to show.
 	Field   string `json:"field,omitempty"`
 	About   string `json:"about,omitempty"`
 	Caution string `json:"caution,omitempty"`
+	// Count is what there must be more of: visits, parts, photos, readings, damages.
+	Count string `json:"count,omitempty"`
 	// Before and After name the events it must come before or after; TooLate says that Before has already happened, NotYet
 	// that After has not.
 	Before  string `json:"before,omitempty"`
@@ -126,7 +130,7 @@ func (c *checker) want(it *item, t turn, f *Finding) Want {
 		}
 		w.Component = componentOf(r.Photo.Component, t)
 	case r.Reading != nil:
-		c.wantReading(r.Reading, t, &w)
+		c.wantReading(it, t, &w)
 	case r.Field != nil:
 		w.Kind, w.Field = WantField, r.Field.Name
 	case r.Agreement != nil:
@@ -141,7 +145,9 @@ func (c *checker) want(it *item, t turn, f *Finding) Want {
 	case r.Caution != nil:
 		w.Kind, w.Caution = WantCaution, r.Caution.ID
 	case r.Number != nil:
-		w.Field = r.Number.Name
+		w.Field, w.Count = r.Number.Name, r.Number.Count
+	case r.Order != nil:
+		w.Field = c.datedBy(it)
 	}
 	if it.before != nil {
 		w.Before = it.before.event
@@ -165,7 +171,8 @@ func componentOf(component string, t turn) string {
 }
 
 // wantReading gives the plans that would do: those named, or those of the component that measure what is asked.
-func (c *checker) wantReading(p *ReadingRule, t turn, w *Want) {
+func (c *checker) wantReading(it *item, t turn, w *Want) {
+	p := it.r.Reading
 	w.Kind, w.Moment, w.Quantities, w.Units = WantReading, p.Moment, p.Quantity, p.Units
 	w.Component = componentOf(p.Component, t)
 	for _, id := range p.Of {
@@ -179,7 +186,44 @@ func (c *checker) wantReading(p *ReadingRule, t turn, w *Want) {
 			}
 		}
 	}
+	w.Reading = c.lacksDisplay(it, t)
 	if w.Component == "" && len(w.Plans) > 0 {
 		w.Component = w.Plans[0].Component
 	}
+}
+
+// lacksDisplay gives the first reading that would do if its display were pictured. There the camera is the cure, not the meter.
+func (c *checker) lacksDisplay(it *item, t turn) string {
+	if !it.r.Reading.DisplayPhoto {
+		return ""
+	}
+	bare, rule, p := *it, *it.r, *it.r.Reading
+	p.DisplayPhoto = false
+	rule.Reading, bare.r = &p, &rule
+	for i := range c.facts.Readings {
+		r := &c.facts.Readings[i]
+		plan, ok := c.matches(&p, t, r)
+		if !ok || c.readingFlaw(&bare, t, r, plan).level != good {
+			continue
+		}
+		var f flaw
+		if c.display(r, &f); f.level != good {
+			return r.Entry
+		}
+	}
+	return ""
+}
+
+// datedBy names the date of an order that stands in a field, the one that is not known first: that is where to look. Empty when none does.
+func (c *checker) datedBy(it *item) string {
+	named := ""
+	for _, d := range [2]string{it.from.date, it.to.date} {
+		if d != "" && c.facts.Dates[d] == "" {
+			return d
+		}
+		if named == "" {
+			named = d
+		}
+	}
+	return named
 }

@@ -68,6 +68,49 @@ func TestWanted(t *testing.T) {
 	assert.True(t, Check(c, f).Complete)
 }
 
+// Whatever is missing names what closes it: the reading whose display was not pictured, the kind of entry there are too few of, the date.
+func TestWantedNamesTheTool(t *testing.T) {
+	text := func(r Requirement, id string) Requirement {
+		r.ID, r.Stage, r.Title, r.Why, r.Cure, r.Origin = id, "look", "T "+id, "Why.", "Cure.", "x.yaml:7"
+		return r
+	}
+	c, err := Compile(&Pack{ID: "p", Version: "1", Title: "P", Requirements: []Requirement{
+		text(Requirement{Per: PerReplacedPart, Reading: &ReadingRule{Component: PerReplacedPart, Moment: "as-found", Supports: true, DisplayPhoto: true}}, "shown"),
+		text(Requirement{Number: &NumberRule{Count: "damages", AtLeast: "1"}}, "looked-over"),
+		text(Requirement{Order: &OrderRule{First: "first opened", Then: "coverage.end", Both: true}}, "in-term"),
+		text(Requirement{Order: &OrderRule{First: "first arrived", Then: "first work-started", Both: true}}, "in-order"),
+	}})
+	require.NoError(t, err)
+	f := &Facts{Parts: []Part{{Entry: "x", Component: "defrost-heater", Action: "replaced"}}, Zone: "UTC"}
+	wanted := func() map[string]Want {
+		by := map[string]Want{}
+		for _, w := range Wanted(c, f) {
+			by[w.Requirement] = w
+		}
+		return by
+	}
+	by := wanted()
+	assert.Equal(t, "damages", by["looked-over"].Count)
+	assert.Equal(t, "coverage.end", by["in-term"].Field)
+	require.Contains(t, by, "in-order")
+	assert.Empty(t, by["in-order"].Field, "events are no field")
+	require.Contains(t, by, "shown")
+	assert.Empty(t, by["shown"].Reading, "there is no reading at all")
+
+	f.Readings = []Reading{
+		{Entry: "neutral", Component: "defrost-heater", Quantity: "resistance", State: "over-range", Moment: "as-found", Supports: "neutral"},
+		{Entry: "shows-it", Component: "defrost-heater", Quantity: "resistance", State: "over-range", Moment: "as-found", Supports: "yes"},
+	}
+	assert.Equal(t, "shows-it", wanted()["shown"].Reading, "only its display is missing")
+	f.Readings = f.Readings[:1]
+	assert.Empty(t, wanted()["shown"].Reading, "a picture of its display would not be enough")
+	f.Readings = []Reading{{Entry: "shows-it", Component: "defrost-heater", Quantity: "resistance", State: "over-range", Moment: "as-found", Supports: "yes", DisplayPhoto: "p"}}
+	f.Photos = []Photo{{Entry: "p", Subject: "meter-display", Component: "defrost-heater", Sharp: "no"}}
+	assert.Equal(t, "shows-it", wanted()["shown"].Reading, "the picture is blurred")
+	f.Photos[0].Sharp = "yes"
+	assert.NotContains(t, wanted(), "shown")
+}
+
 // While the old part is still in, the phone asks what replacing it would take.
 func TestWantedIf(t *testing.T) {
 	c := wantedPack(t)

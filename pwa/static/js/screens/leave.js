@@ -6,24 +6,23 @@ import { useJob } from "../use-job.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
 import { placeNow } from "../place.js";
-import { openFindings, openVisit, wantOf, stageTitle } from "../steps.js";
+import { needed, openVisit, wantOf, stageTitle } from "../steps.js";
 import { t } from "../words.js";
 
 export function Leave({ id }) {
   const { data } = useJob(id);
   const [reason, say] = useState(""), [again, back] = useState(false);
   if (!data) return html`<${Screen} title=${t("leave.title")} up=${`/job/${id}/visit`}><p class="soft">${t("loading")}</p><//>`;
-  // What only the office or time can close does not hold the van.
-  const open = openFindings(data.report).filter((f) => f.severity === "required" && f.stage !== "claim");
-  const on = openVisit(data.job);
+  const open = needed(data.report), on = openVisit(data.job);
+  if (!on) return html`<${Screen} title=${t("leave.title")} up=${`/job/${id}/visit`} foot=${html`<${Go} to=${`/job/${id}/visit`} kind="main big" icon="door">${t("job.visit")}<//>`}>
+    <${Notice} kind="care"><p>${t("leave.not-there")}</p><//><//>`;
   const leave = async () => {
     if (open.length && reason.trim().length < 3) throw new Error(t("leave.need-reason"));
     await record(id, "leave", { gaps: open.map((f) => f.id.slice(0, 200)), reason: open.length ? reason.trim() : "", return: again, position: placeNow() });
     tell(t("leave.done"));
     go(`/job/${id}`);
   };
-  return html`<${Screen} title=${t("leave.title")} up=${`/job/${id}/visit`} foot=${on && html`<${Do} act=${leave} kind="main big" icon="door">${t(open.length ? "leave.anyway" : "leave.do")}<//>`}>
-    ${!on && html`<${Notice} kind="care"><p>${t("leave.not-there")}</p><//>`}
+  return html`<${Screen} title=${t("leave.title")} up=${`/job/${id}/visit`} foot=${html`<${Do} act=${leave} kind="main big" icon="door">${t(open.length ? "leave.anyway" : "leave.do")}<//>`}>
     ${!data.report && html`<${Notice} kind="care"><p>${data.problem || t("leave.unchecked")}</p><//>`}
     ${data.report && !open.length && html`<${Notice} kind="good"><p>${t("leave.complete")}</p><//>`}
     ${open.length > 0 && html`<${Notice} kind="care" title=${t("leave.open", { n: open.length })}><p>${t("leave.open-text")}</p><//>

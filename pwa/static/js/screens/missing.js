@@ -5,7 +5,7 @@ import { Finding, Counts } from "../checklist.js";
 import { ShotButton } from "../shot-button.js";
 import { useJob } from "../use-job.js";
 import { go } from "../route.js";
-import { openFindings, stepFor, wantOf, stageTitle } from "../steps.js";
+import { openFindings, needed, stepFor, wantOf, stageTitle } from "../steps.js";
 import { Unroll } from "../unroll.js";
 import { t } from "../words.js";
 
@@ -13,21 +13,22 @@ import { t } from "../words.js";
 export function Step({ want, id, kind = "" }) {
   const step = stepFor(want, id);
   if (!step) return null;
-  if (want.kind === "photo") {
+  if (step.shot) {
     const kept = (entry) => go(`${step.to}&entry=${entry.id}${want.pair ? `&first=${entry.id}` : ""}`);
-    if (!want.damage) return html`<${ShotButton} job=${id} body=${{ subject: want.subject, component: want.component }} onKept=${kept} kind=${kind}>${step.text}<//>`;
+    return html`<${ShotButton} job=${id} body=${{ subject: want.subject, component: want.component }} onKept=${kept} kind=${kind}>${step.text}<//>`;
   }
   return html`<${Go} to=${step.to} icon=${step.icon} kind=${kind}>${step.text}<//>`;
 }
 
 export function Missing({ id }) {
   const { data, error, retry } = useJob(id);
-  const open = data ? openFindings(data.report) : [];
+  const open = data ? openFindings(data.report) : [], must = data ? needed(data.report).length : 0;
   return html`<${Screen} title=${t("missing.title")} up=${`/job/${id}`} foot=${html`<${Go} to=${`/job/${id}/visit`} kind="main big" icon="door">${t("visit.back")}<//>`}>
     <${Wrong} error=${!data && error} retry=${retry} />
     ${data?.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${data?.report && html`<p class="head-row"><${Counts} report=${data.report} /></p>`}
     ${data?.report && !open.length && html`<${Notice} kind="good"><p>${t("missing.none")}</p><//>`}
+    ${open.length > 0 && (must ? html`<p class="strong">${t("missing.needed", { n: must })}</p>` : html`<${Notice} kind="good"><p>${t("missing.rest")}</p><//>`)}
     <${Unroll} first=${3} step=${2}>${open.map((f, i) => html`<${Open} key=${f.id} f=${f} head=${f.stage !== open[i - 1]?.stage} want=${wantOf(data, f)} id=${id} />`)}<//>
   <//>`;
 }

@@ -12,7 +12,7 @@ import * as core from "../core.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
 import { findPlace, placeNow } from "../place.js";
-import { stages, stageTitle, openVisit, openFindings, wantOf } from "../steps.js";
+import { stages, stageTitle, openVisit, openFindings, needed, wantOf } from "../steps.js";
 import { leftAround } from "../around.js";
 import { t, term, termsOf, clockTime } from "../words.js";
 
@@ -35,7 +35,7 @@ export function Visit({ id, query }) {
   }, [stage, known]);
   if (!known) return html`<${Screen} title=${t("visit.title")} up=${`/job/${id}`}><p class="soft">${error ? error.message : t("loading")}</p><//>`;
   const here = open.filter((f) => f.stage === stage);
-  const required = open.filter((f) => f.severity === "required").length;
+  const required = data ? needed(data.report).length : 0;
   const next = list[list.indexOf(stage) + 1];
   return html`<${Screen} title=${job.customer.name || t("visit.title")} up=${`/job/${id}`} foot=${html`
       ${next ? html`<button type="button" class="btn main big" onClick=${() => { pick(next); scrollTo(0, 0); }}>${t("visit.next", { stage: stageTitle(next) })}<${Icon} name="next" /></button>` : html`<${Go} to=${`/job/${id}/leave`} kind="main big" icon="door">${t("leave.title")}<//>`}
