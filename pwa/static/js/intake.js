@@ -41,6 +41,7 @@ export async function keepPhoto(job, file, body, camera) {
     position: camera ? placeNow() : undefined, ...body,
   }, { file: { blob, digest }, at: fresh ? new Date(Math.min(at.getTime(), file.lastModified)) : at });
   askOnce();
+  if (!fresh && file.lastModified > 0) await keepSmall(digest, { job, written: file.lastModified }).catch(() => {}); // the screen says that it is no picture of just now
   performance.measure("photo-kept", { start: from, end: performance.now() });
   // What kind of clip it is, before it is called kept: lists then show it as one before the server has seen it. No room for that is no harm.
   if (clip) await keepSmall(digest, { job, facts: { digest, bytes: blob.size, type: clip, examiner: "phone" } }).catch(() => {});

@@ -49,7 +49,10 @@ export async function smallPicture(digest, job) {
   return blob;
 }
 
-/** keepSmall adds to what is kept of a photo's look: {blob, job, facts}. What was kept before and is not named stays. */
+/** writtenAt is when a file was last written, in ms, where it was not just before it was kept; else null. */
+export const writtenAt = async (digest) => (await (await db()).get("thumbs", digest))?.written ?? null;
+
+/** keepSmall adds to what is kept of a photo's look: {blob, job, facts, written}. What was kept before and is not named stays. */
 export async function keepSmall(digest, more) {
   const tx = (await db()).transaction("thumbs", "readwrite");
   await tx.store.put({ ...(await tx.store.get(digest)), ...more, digest });

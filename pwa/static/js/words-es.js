@@ -12,7 +12,7 @@ export default {
   "status.sign-in": "La sesión está cerrada. Entre de nuevo.", "status.sign-in-to-send": "{waits}. Entre de nuevo para enviar.",
   "status.insecure": "Se abrió sin conexión segura: no se puede guardar nada en este teléfono.", "status.progress": "Enviado hasta ahora",
 
-  "update.ready": "Hay una versión nueva. No se pierde nada de lo guardado.", "update.reload": "Cargarla",
+  "update.ready": "Hay una versión nueva. No se pierde nada de lo guardado.", "update.reload": "Cargarla", "update.elsewhere": "La versión nueva se cargó en otra ventana. Cárguela aquí también, cuando haya guardado lo que está escribiendo.",
 
   "insecure.title": "La conexión no es segura",
   "insecure.text": "Esta página se abrió por http simple. Así el navegador no permite trabajar sin señal, usar la cámara ni guardar fotos de forma segura. Ábrala por su dirección https. Si el taller no tiene dirección propia, haga que el teléfono confíe una vez en el servidor del taller.",
@@ -45,6 +45,7 @@ export default {
   "outcome.gap": "Falta", "outcome.doubt": "Por revisar", "outcome.met": "Cumplido", "outcome.waived": "Dispensado", "outcome.not-needed": "No hace falta",
 
   "missing.title": "Lo que falta", "missing.none": "No falta nada. Puede irse con la conciencia tranquila.",
+  "missing.needed": { one: "1 de estas cosas debe mostrarse antes de irse.", other: "{n} de estas cosas deben mostrarse antes de irse." }, "missing.rest": "No falta nada de lo que debe mostrarse antes de irse. Lo que queda es recomendado, o es para el reclamo.",
 
   "photos.title": "Fotos", "photos.count": { one: "1 foto", other: "{n} fotos" }, "photos.none": "Aún no hay fotos.", "photos.look": "revísela", "photos.unsent": "aún sin enviar", "photos.previous": "Foto anterior", "photos.next": "Foto siguiente",
   "photos.taken": "Tomada", "photos.place": "Dónde", "photos.by": "Por", "photos.received": "Recibida", "photos.file": "Archivo", "photos.legible": "Legible", "photos.dark": "oscura", "photos.bright": "muy clara", "photos.sharpness": "(nitidez {n})",
@@ -101,9 +102,10 @@ export default {
   "sign.title": "Firma", "sign.about": "¿De qué se trata?", "sign.outcome": "¿Cómo termina?", "sign.outcome-signed": "El cliente firma", "sign.outcome-declined": "El cliente no quiere firmar", "sign.outcome-absent": "Cliente ausente",
   "sign.name": "Nombre de quien firma", "sign.role": "Quién es", "sign.customer": "Cliente", "sign.here": "Firme aquí con el dedo o un lápiz", "sign.drawn": "Firma", "sign.clear": "Limpiar", "sign.keep": "Guardar", "sign.kept": "Guardado",
   "sign.reason": "Por qué no hay firma", "sign.reason-declined": "En las palabras de la persona, si las dio.", "sign.reason-absent": "Por ejemplo: la llave la tenía el conserje.",
-  "sign.need-strokes": "Pida a la persona que firme en el campo, o elija otro final.", "sign.need-name": "Anote quién firmó.", "sign.need-reason": "Diga en pocas palabras por qué no hay firma.",
+  "sign.no-damage": "Aún no hay registrado ningún daño así, de modo que no hay nada que firmar. Regístrelo primero con sus fotos.", "sign.need-strokes": "Pida a la persona que firme en el campo, o elija otro final.", "sign.need-name": "Anote quién firmó.", "sign.need-reason": "Diga en pocas palabras por qué no hay firma.",
   "sign.damage": "Firma por el daño encontrado al llegar", "sign.work": "Firma por el trabajo",
   "sign.statement-damage-on-arrival": "He visto estas fotos. Lo que muestran ya estaba así antes de empezar el trabajo.", "sign.statement-damage-during-work": "He visto estas fotos. Esto ocurrió durante el trabajo.",
+  "sign.statement-damage-on-arrival-words": "He leído esto. Ya estaba así antes de empezar el trabajo.", "sign.statement-damage-during-work-words": "He leído esto. Ocurrió durante el trabajo.",
   "sign.statement-estimate": "Me informaron cuánto se espera que cueste el trabajo y acepto que empiece.", "sign.statement-work-done": "El trabajo se hizo y me lo mostraron.",
   "sign.statement-water-shut-off": "Se cerró el agua para el trabajo y se volvió a abrir; me lo informaron.", "sign.statement-gas-shut-off": "Se cerró el gas para el trabajo y lo volvió a abrir una persona con licencia para ello; me lo informaron.",
   "legal.note": "Este es un registro de lo que se mostró y se dijo. No es asesoría legal.",
@@ -136,11 +138,11 @@ export default {
   "shoot.kept": { one: "Foto guardada", other: "{n} fotos guardadas" }, "shoot.what": "Qué muestra", "shoot.subject": "Qué muestra", "shoot.component": "De qué pieza se trata", "shoot.no-component": "Todo el equipo, o ninguna", "shoot.area": "Lugar", "shoot.area-hint": "Por ejemplo: lado izquierdo, piso de enfrente.", "shoot.caption": "En palabras",
   "shoot.gallery": "Elegir de este dispositivo", "shoot.other": "Otra foto", "shoot.just-taken": "La foto recién tomada", "shoot.looking": "Revisando si está nítida …", "shoot.good": "Nítida y bien iluminada", "shoot.doubt": "Mire con atención: ¿se puede leer todo?",
   "shoot.blurred": "Parece borrosa. No mueva el teléfono, limpie el lente, acérquese y tómela de nuevo.", "shoot.dark": "Está muy oscura. Use la linterna y tómela de nuevo.", "shoot.bright": "Tiene demasiada luz. Aléjese del reflejo y tómela de nuevo.",
-  "shoot.same-again": "Se parece a una foto de esto que ya se tomó.", "shoot.same-bytes": "Este mismo archivo ya está en este trabajo.", "shoot.retake": "Tomarla de nuevo", "shoot.retaken": "Tomada de nuevo", "shoot.withdraw": "Retirarla", "shoot.withdrawn": "Retirada apenas se tomó",
+  "shoot.same-again": "Se parece a una foto de esto que ya se tomó.", "shoot.same-bytes": "Este mismo archivo ya está en este trabajo.", "shoot.unseen": "Este teléfono no puede mostrar la foto, así que no puede decir si es nítida. Si la cámara acaba de tomarla, tómela otra vez.", "shoot.old-file": "Este archivo es del {when}, no de ahora. Si no muestra cómo está ahora, tómela otra vez.", "shoot.retake": "Tomarla de nuevo", "shoot.retaken": "Tomada de nuevo", "shoot.withdraw": "Retirarla", "shoot.withdrawn": "Retirada apenas se tomó",
 
   "read.title": "Lectura", "read.what": "Qué se mide", "read.component": "Dónde", "read.quantity": "Qué se mide", "read.pick": "Elegir …", "read.moment": "Cuándo", "read.where": "Dónde van las puntas", "read.where-hint": "Por ejemplo: en los terminales de la resistencia, desconectada.",
   "read.pad": "Teclado", "read.typed": "Lo que marca el medidor", "read.erase": "Borrar", "read.sign": "Más o menos", "read.unit": "Unidad", "read.verdict": "Qué significa", "read.keep": "Guardar la lectura", "read.kept": "{value} guardado", "read.nothing": "Escriba lo que marca el medidor.",
-  "read.display": "Fotografiar la pantalla", "read.display-kept": "Pantalla guardada; otra vez", "read.display-added": "Foto de la pantalla agregada", "read.another": "Otra lectura", "read.as-left": "Lectura al terminar",
+  "read.display": "Fotografiar la pantalla", "read.display-kept": "Pantalla guardada; otra vez", "read.display-wanted": "La lista pide una foto de la pantalla: tómela mientras las puntas están puestas.", "read.display-added": "Foto de la pantalla agregada", "read.another": "Otra lectura", "read.as-left": "Lectura al terminar",
   "read.no-core": "El significado de la lectura se muestra cuando se hayan cargado las reglas.", "read.no-model": "No se conocen valores para comparar. Se guarda tal cual.", "read.judge-by": "Se compara con", "read.profile": "Valores", "read.plan-profile": "Los de la lista de control", "read.no-profile": "Ninguno",
   "read.own": "La hoja del fabricante: {model}", "read.own-source": "la hoja de servicio del fabricante, tal como se ingresó", "read.rated-watts": "Watts nominales", "read.rated-volts": "Volts nominales", "read.tolerance": "Tolerancia en %", "read.nominal": "Valor nominal en µF", "read.low": "Desde (Ω)", "read.high": "Hasta (Ω)",
   "term.over-range": "OL (fuera de rango)", "term.open": "abierto", "term.closed": "cerrado (suena)", "term.complete": "completo", "term.settled": "concluido", "term.booked": "agendado", "term.on-site": "en el lugar", "term.gathering": "reuniendo pruebas", "term.sent": "enviado", "term.paid": "pagado", "term.refused": "rechazado", "term.disputed": "en disputa",
@@ -161,7 +163,7 @@ export default {
   "office.total": "En total", "office.by-payer": "pagador {amount}", "office.by-customer": "cliente {amount}", "office.by-shop": "taller {amount}", "office.in-doubt": "{amount} en duda",
   "leave.title": "Salida", "leave.do": "Salir", "leave.anyway": "Salir de todos modos", "leave.done": "Salida guardada", "leave.complete": "No falta nada.", "leave.unchecked": "Este teléfono aún no ha revisado el trabajo, así que no puede decir si falta algo.", "leave.open": { one: "Aún falta 1 cosa", other: "Aún faltan {n} cosas" },
   "leave.open-text": "La mayor parte no se podrá mostrar después. Se puede salir de todos modos; en ese caso diga por qué, y queda guardado con la visita.", "leave.reason": "Por qué queda pendiente", "leave.reason-hint": "Por ejemplo: pieza pedida, el cliente tuvo que irse.", "leave.need-reason": "Diga por qué se va si aún falta algo.",
-  "leave.return": "Hace falta otra visita", "leave.not-there": "No ha empezado ninguna visita, así que no hay de dónde salir.",
+  "leave.return": "Hace falta otra visita", "leave.not-there": "No hay ninguna visita en curso, así que no hay de dónde salir. Empieza con “Ya llegué”.",
 
   "new.title": "Trabajo nuevo", "new.complaint": "Qué falla, según el cliente", "new.complaint-hint": "En palabras del cliente.", "new.kind": "Tipo de equipo", "new.pick-kind": "Aún no se sabe", "new.phone": "Teléfono", "new.number": "Número de trabajo", "new.day": "Día de la visita", "new.do": "Empezar el trabajo", "new.kept": "Trabajo guardado", "new.need-complaint": "Anote qué falla, según el cliente.",
 

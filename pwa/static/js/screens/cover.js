@@ -42,7 +42,7 @@ export function CoverPhoto({ id, query }) {
   };
   const keep = async () => {
     if (!shapes.length) throw new Error(t("cover.none"));
-    await record(id, "cover", { photo: photo.entry, shapes }, old ? { supersedes: old.entry, why: t("cover.changed") } : {});
+    await record(id, "cover", { photo: photo.entry, shapes }, old ? { supersedes: old.latest, why: t("cover.changed") } : {});
     tell(t("cover.kept"));
     back(`/job/${id}`);
   };

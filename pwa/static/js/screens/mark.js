@@ -41,7 +41,7 @@ export function MarkPhoto({ id, query }) {
   };
   const keep = async () => {
     if (!marks.length) throw new Error(t("mark.none"));
-    await record(id, "markup", { photo: photo.entry, marks }, old ? { supersedes: old.entry, why: t("mark.changed") } : {});
+    await record(id, "markup", { photo: photo.entry, marks }, old ? { supersedes: old.latest, why: t("mark.changed") } : {});
     tell(t("mark.kept"));
     back(`/job/${id}`);
   };

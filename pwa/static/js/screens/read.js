@@ -36,6 +36,7 @@ export function Read({ id, query }) {
   const reading = { component: form.component, quantity: form.quantity, moment: form.moment, where: form.where.trim(), conditions: conditionsOf(form, model), profile: plan?.profile && !form.profile ? undefined : profile };
   const asked = JSON.stringify([text, unit, reading, plan?.id]);
   const { value: judged } = useLoaded(() => (core.ready() && text && form.quantity ? core.judge({ text: text.replaceAll(decimalSign(), "."), unit, pack: data?.report?.pack || "", reading }) : Promise.resolve(null)), [asked], "core");
+  const toShow = !photo && Boolean(pack?.requirements?.some(({ reading: r }) => r?.["display-photo"] && (!r.moment || r.moment === form.moment) && (r.of?.length ? r.of.includes(plan?.id) : r.component === "replaced-part" || r.component === form.component)));
   const due = Object.entries(data?.cautions || {}).flatMap(([stage, list]) => list.filter((c) => plan?.cautions?.includes(c.id)).map((c) => ({ c, stage })));
   const press = (k) => type((x) => (k === "⌫" ? x.slice(0, -1) : k === "±" ? (x.startsWith("-") ? x.slice(1) : `-${x}`) : (x + k).slice(0, 24)));
   const keep = async () => {
@@ -58,7 +59,7 @@ export function Read({ id, query }) {
       <${Do} act=${keep} kind="main big" icon="met" disabled=${!judged?.value || due.length > 0}>${t("read.keep")}<//>
       <${ShotButton} job=${id} kind="big" body=${{ subject: "meter-display", component: form.component }} onKept=${(e) => shown(e.id)}>${t(photo ? "read.display-kept" : "read.display")}<//>`}>
     ${due.map(({ c, stage }) => html`<${Caution} key=${c.id} id=${id} caution=${c} stage=${stage} />`)}
-    ${plan?.how && html`<${Notice}><p>${plan.how}</p><//>`}
+    ${(plan?.how || toShow) && html`<${Notice}>${plan?.how && html`<p>${plan.how}</p>`}${toShow && html`<p class="strong">${t("read.display-wanted")}</p>`}<//>`}
     <div class="columns"><div>
       ${!known && what}
       ${form.quantity && html`<section class="sheet" aria-label=${t("read.pad")}>

@@ -5,13 +5,15 @@ import { ShotButton } from "../shot-button.js";
 import { Picture, nameOf } from "../photos.js";
 import { Viewfinder, canView } from "../viewfinder.js";
 import { useJob } from "../use-job.js";
-import { useNews } from "../events.js";
+import { useLoaded, useNews } from "../events.js";
 import { lookAt } from "../intake.js";
+import { readJob } from "../source.js";
+import { writtenAt } from "../small.js";
 import * as core from "../core.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
 import { stepFor, openFindings, wantOf } from "../steps.js";
-import { t, term, termsOf } from "../words.js";
+import { t, term, termsOf, moment } from "../words.js";
 
 export function Shoot({ id, query }) {
   const { data } = useJob(id, { fetch: false });
@@ -25,9 +27,15 @@ export function Shoot({ id, query }) {
   const closing = asked.pair && first;
   const subject = closing ? asked.pair : what.subject;
   const body = { subject, component: what.component, area: what.area, caption: what.caption, ...(closing && { pairedWith: first, pair: "wide-close" }) };
+  const bind = async (entry, instead) => {
+    if (!asked.reading && !asked.damage) return;
+    await core.whenReady(10000); // the picture may have been taken before this screen knew the job
+    const now = (await readJob(id))?.job;
+    if (asked.reading) await bindToReading(id, now, asked.reading, entry.id);
+    if (asked.damage) await bindToDamage(id, now, asked.damage, entry.id, instead);
+  };
   const kept = async (entry) => {
-    if (asked.reading) await bindToReading(id, job, asked.reading, entry.id);
-    if (asked.damage) await bindToDamage(id, job, asked.damage, entry.id);
+    await bind(entry);
     if (asked.pair && !first) pairUp(entry.id);
     else if (closing) pairUp(null);
     show(entry.id);
@@ -39,7 +47,7 @@ export function Shoot({ id, query }) {
       ${photo && !closing && (nextStep ? html`<${Go} to=${nextStep.to} kind="big" icon="next">${t("shoot.next", { what: next.title })}<//>` : html`<${Go} to=${`/job/${id}/visit`} kind="big" icon="door">${t("visit.back")}<//>`)}`}>
     ${want && html`<div class="sheet"><p class="strong">${want.title}</p><p>${want.cure}</p></div>`}
     ${closing && html`<${Notice}><p>${t("shoot.now-close")}</p><//>`}
-    ${photo && html`<${Kept} id=${id} data=${data} photo=${photo} onRetake=${() => show(null)} />`}
+    ${photo && html`<${Kept} id=${id} data=${data} photo=${photo} onRetake=${async (entry) => { if (entry) await bind(entry, photo.entry); show(null); }} />`}
     <details class="sheet" open=${!asked.for && !photo}><summary>${t("shoot.what")}: ${nameOf(body)}</summary>
       <${Pick} label=${t("shoot.subject")} options=${termsOf("subjects")} value=${what.subject} onPick=${(v) => choose({ ...what, subject: v })} />
       <${Pick} label=${t("shoot.component")} none=${t("shoot.no-component")} options=${termsOf("components")} value=${what.component} onPick=${(v) => choose({ ...what, component: v })} />
@@ -54,11 +62,11 @@ export function Shoot({ id, query }) {
 // bindToReading writes the reading's correction that names the picture of its display.
 async function bindToReading(id, job, entry, photo) {
   const r = job?.readings?.find((x) => x.entry === entry);
-  if (r) await record(id, "reading", { ...r.body, photo }, { supersedes: r.entry, why: t("read.display-added") });
+  if (r) await record(id, "reading", { ...r.body, photo }, { supersedes: r.latest, why: t("read.display-added") });
 }
-async function bindToDamage(id, job, entry, photo) {
+async function bindToDamage(id, job, entry, photo, instead) {
   const d = job?.damages?.find((x) => x.entry === entry);
-  if (d) await record(id, "damage", { ...d.body, photos: [...(d.body.photos || []), photo] }, { supersedes: d.entry, why: t("damage.photo-added") });
+  if (d) await record(id, "damage", { ...d.body, photos: [...(d.body.photos || []).filter((p) => p !== instead), photo] }, { supersedes: d.latest, why: t("damage.photo-added") });
 }
 
 /** Kept shows a photo just taken and says whether it can be read. */
@@ -78,6 +86,7 @@ function Kept({ id, data, photo, onRetake }) {
   }, [digest, core.ready()]);
   // When the phone could not look (another phone's photo, a kind of file it can't show), the server's examination counts.
   const seen = looked?.sharp ? looked : data.job.facts?.[digest] || looked;
+  const { value: written } = useLoaded(() => writtenAt(digest), [digest]);
   const again = data.job.photos.filter((p) => p.body.digest === digest).length > 1;
   const bad = [];
   if (seen?.sharp === "no") bad.push(t("shoot.blurred"));
@@ -86,9 +95,11 @@ function Kept({ id, data, photo, onRetake }) {
   if (again) bad.push(t("shoot.same-bytes"));
   else if (seen?.alike?.length) bad.push(t("shoot.same-again"));
   const doubt = !bad.length && (seen?.sharp === "doubt" || seen?.dark === "doubt" || seen?.bright === "doubt");
+  // A damaged file, or a kind of picture that this browser can't show.
+  const unseen = looked === null && !seen && !/^(video|audio|application)/.test(data.job.facts?.[digest]?.type || "") && !/\.pdf$/i.test(photo.body.name || "");
   const retake = async (entry) => {
     await record(id, "strike", { entry: photo.entry, reason: t("shoot.retaken") });
-    onRetake();
+    await onRetake(entry);
     go(`${location.pathname}?${new URLSearchParams({ ...Object.fromEntries(new URLSearchParams(location.search)), entry: entry.id })}`, { replace: true });
   };
   const strike = async () => {
@@ -100,7 +111,10 @@ function Kept({ id, data, photo, onRetake }) {
     <${Picture} key=${digest} digest=${digest} job=${id} alt=${nameOf(photo.body)} whole />
     ${seen === undefined && html`<p class="soft">${t("shoot.looking")}</p>`}
     ${bad.length > 0 && html`<${Notice} kind="wrong">${bad.map((b) => html`<p key=${b}>${b}</p>`)}<//>`}
+    ${unseen && html`<${Notice} kind="care"><p>${t("shoot.unseen")}</p><//>`}
     ${doubt && html`<${Notice} kind="care"><p>${t("shoot.doubt")}</p><//>`}
+    <p class="soft small">${t("photos.taken")} <span class="num">${moment(written && photo.body.source !== "camera" ? written : photo.at)}</span></p>
+    ${written && photo.body.source === "camera" && html`<${Notice} kind="care"><p>${t("shoot.old-file", { when: moment(written) })}</p><//>`}
     ${seen && !bad.length && !doubt && seen.sharp && html`<p><${Mark} kind="met" icon="met">${t("shoot.good")}<//></p>`}
     <div class="btn-row"><${ShotButton} job=${id} body=${same} onKept=${retake} kind=${bad.length ? "main" : ""} icon="again">${t("shoot.retake")}<//>
       <${Go} to=${`/job/${id}/mark?photo=${photo.entry}`} kind="quiet" icon="pen">${t("photos.mark")}<//>

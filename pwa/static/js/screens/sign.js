@@ -1,7 +1,7 @@
 // The signature: on a screen that shows exactly what is signed, bound to those pictures' SHA-256. "Not present" and
 // "declines" are ways out of equal standing, recorded with their reason.
 import { html, useEffect, useRef, useState } from "../view.js";
-import { Screen, Field, Choices, Do, tell } from "../parts.js";
+import { Screen, Field, Choices, Do, Go, Notice, tell } from "../parts.js";
 import { Icon } from "../icons.js";
 import { Picture, nameOf } from "../photos.js";
 import { useJob } from "../use-job.js";
@@ -28,29 +28,34 @@ export function Sign({ id, query }) {
   const [form, fill] = useState({ name: "", role: t("sign.customer"), reason: "" });
   const [strokes, draw] = useState([]);
   if (!data) return html`<${Screen} title=${t("sign.title")} up=${`/job/${id}/visit`}><p class="soft">${t("loading")}</p><//>`;
-  const { job } = data, photos = shownFor(job, about), statement = t(`sign.statement-${about}`);
+  const { job } = data, photos = shownFor(job, about);
+  const damages = (job.damages || []).filter((d) => d.body.kind !== "none" && d.body.seen === { "damage-on-arrival": "on-arrival", "damage-during-work": "during-work" }[about]);
+  // Nobody signs for pictures that are not on the screen: without any, for the words that are; without those, not at all.
+  const ofDamage = about.startsWith("damage-"), bare = ofDamage && !photos.length && !damages.length;
+  const statement = t(`sign.statement-${about}${ofDamage && !photos.length ? "-words" : ""}`);
   const name = form.name || job.customer.name || "";
   const set = (k) => (e) => fill({ ...form, [k]: e.target.value });
   const save = async () => {
+    if (outcome === "signed" && bare) throw new Error(t("sign.no-damage"));
     if (outcome === "signed" && !strokes.length) throw new Error(t("sign.need-strokes"));
     if (outcome === "signed" && !name.trim()) throw new Error(t("sign.need-name"));
     if (outcome !== "signed" && form.reason.trim().length < 3) throw new Error(t("sign.need-reason"));
     await record(id, "acknowledge", {
-      about, outcome, name: outcome === "absent" ? "" : name.trim(), role: outcome === "absent" ? "" : form.role.trim(), reason: outcome === "signed" ? "" : form.reason.trim(), statement,
+      about, outcome, name: outcome === "absent" ? "" : name.trim(), role: outcome === "absent" ? "" : form.role.trim(), reason: outcome === "signed" ? "" : form.reason.trim(), statement: bare ? "" : statement,
       shown: outcome === "signed" ? photos.map((p) => p.entry) : [], shownDigests: outcome === "signed" ? photos.map((p) => p.body.digest) : [], strokes: outcome === "signed" ? strokes : [],
     });
     tell(t("sign.kept"));
     back(`/job/${id}/visit`);
   };
-  const damages = (job.damages || []).filter((d) => d.body.kind !== "none" && d.body.seen === { "damage-on-arrival": "on-arrival", "damage-during-work": "during-work" }[about]);
   return html`<${Screen} title=${t("sign.title")} up=${`/job/${id}/visit`} foot=${html`<${Do} act=${save} kind="main big" icon="met">${t("sign.keep")}<//>`}>
     <details class="sheet" open=${!query.get("about")}><summary>${t("sign.about")}</summary>
       <${Choices} label=${t("sign.about")} name="about" options=${termsOf("about")} value=${about} onPick=${setAbout} /></details>
     <section class="sheet stack" aria-labelledby="h-shown"><h2 id="h-shown">${term("about", about)}</h2>
-      <p class="strong">${statement}</p>
+      ${!bare && html`<p class="strong">${statement}</p>`}
       ${damages.map((d) => html`<p key=${d.entry}><b>${areaName(d.body.area)}</b>: ${term("damageKinds", d.body.kind)}${d.body.words ? `. ${d.body.words}` : ""}</p>`)}
       ${about === "work-done" && (job.corrections || []).map((c) => html`<p key=${c.entry}>${c.body.text}</p>`)}
       ${photos.length > 0 && html`<ul class="shots">${photos.map((p) => html`<li key=${p.entry}><span class="shot"><${Picture} digest=${p.body.digest} job=${id} alt=${nameOf(p.body)} /><span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}<br /><span class="soft small num">${moment(p.at)}</span></span></span></li>`)}</ul>`}
+      ${bare && html`<${Notice} kind="care"><p>${t("sign.no-damage")}</p><div class="btn-row"><${Go} to=${`/job/${id}/damage?seen=${about === "damage-on-arrival" ? "on-arrival" : "during-work"}`} icon="damage">${t(about === "damage-on-arrival" ? "damage.found" : "damage.during")}<//></div><//>`}
     </section>
     <${Choices} label=${t("sign.outcome")} name="outcome" options=${termsOf("acknowledgementOutcomes").map((o) => ({ id: o.id, title: t(`sign.outcome-${o.id}`) }))} value=${outcome} onPick=${end} />
     ${outcome === "signed" ? html`<section class="sheet" aria-label=${t("sign.title")}><div class="two"><${Field} label=${t("sign.name")} value=${name} onInput=${set("name")} maxlength="100" autocomplete="off" /><${Field} label=${t("sign.role")} value=${form.role} onInput=${set("role")} maxlength="60" /></div>
