@@ -8,7 +8,7 @@ import { dropErased, dropJob } from "./erased.js";
 
 const BATCH = 100, BATCH_BYTES = 400000, PARALLEL = 2;
 const sent = new Map(); // bytes sent of each file that is under way
-let failures = 0, timer = null, running = false, askedAgain = false;
+let failures = 0, timer = null, running = false, inRound = false, askedAgain = false;
 
 /** progressOf is how many bytes of a file have been sent, as far as this tab knows. */
 export const progressOf = (digest) => sent.get(digest) || 0;
@@ -29,7 +29,11 @@ export async function state() {
 
 /** kick sends now, if anything waits. */
 export function kick() {
-  if (running) { askedAgain = true; return; }
+  if (running) {
+    askedAgain = true;
+    if (inRound) sendReady().catch(() => {}); // what is small need not wait for a large file under way; a failure is the round's to tell
+    return;
+  }
   clearTimeout(timer);
   running = true;
   askedAgain = false;
@@ -47,12 +51,15 @@ async function pump() {
       if ((await waiting()).some((e) => !e.refused)) {
         if (failures) await measureClock();
         await dropErased();
+        inRound = true;
         await round();
       }
       failures = 0;
       await trouble(null);
     } catch (e) {
       await failed(e);
+    } finally {
+      inRound = false;
     }
   };
   if (navigator.locks) await navigator.locks.request("kickplate-send", { ifAvailable: true }, alone);
