@@ -36,7 +36,7 @@ export function Around({ id, query }) {
   const take = async () => kept(await keepPhoto(id, await camera.shot(), body, true));
   return html`<${Screen} title=${title} up=${up} foot=${html`
       ${camera.on ? html`<${Do} act=${take} kind="main big" icon="camera">${t("view.take")}<//>` : html`<${ShotButton} job=${id} body=${body} onKept=${kept} kind="main big" quiet>${t("around.shoot", { what: viewTitle(view.area) })}<//>`}
-      <button type="button" class="btn big" onClick=${() => move(on(view.area, taken))}>${t("around.skip")}</button>`}>
+      <button type="button" class="btn big slim" onClick=${() => move(on(view.area, taken))}>${t("around.skip")}</button>`}>
     <div class="head-row"><h2 aria-live="polite">${t("around.progress", { n: String(n + 1), all: String(list.length), what: viewTitle(view.area) })}</h2></div>
     <div class="steps" role="group" aria-label=${t("around.views")}>${list.map((v, i) => html`<button type="button" key=${v.area} aria-current=${v.area === now ? "step" : undefined} aria-label=${`${i + 1} ${viewTitle(v.area)}${has(v) ? `: ${t("around.taken")}` : ""}`} onClick=${() => move(v.area)}>${has(v) ? "✓" : i + 1}</button>`)}</div>
     <p>${hintOf(view.area)}</p>

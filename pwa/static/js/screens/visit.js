@@ -48,7 +48,7 @@ export function Visit({ id, query }) {
     ${data.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${!on && stage !== "book" && html`<div class="sheet stack"><p>${t((job.visits || []).length ? "visit.left-before" : "visit.not-there")}</p><${Arrive} id=${id} /></div>`}
     ${(data.cautions?.[stage] || []).map((c) => html`<${Caution} key=${c.id} id=${id} caution=${c} stage=${stage} />`)}
-    ${on && (stage === "arrive" || stage === "leave") && leftAround(job, stage === "leave") > 0 && html`<p><${Go} to=${`/job/${id}/around${stage === "leave" ? "?when=leave" : ""}`} kind="big wide" icon="camera">${t(stage === "leave" ? "around.do-leave" : "around.do", { n: leftAround(job, stage === "leave") })}<//></p>`}
+    ${on && (stage === "arrive" || stage === "leave") && leftAround(job, stage === "leave") > 0 && html`<div class="sheet"><${Go} to=${`/job/${id}/around${stage === "leave" ? "?when=leave" : ""}`} kind="big wide" icon="camera">${t(stage === "leave" ? "around.do-leave" : "around.do", { n: leftAround(job, stage === "leave") })}<//></div>`}
     <section class="sheet" aria-labelledby="h-here"><div class="head-row"><h2 id="h-here">${stageTitle(stage)}</h2>${on && html`<span class="soft small">${t("visit.since", { time: clockTime(on.arrived.body.when || on.arrived.at) })}</span>`}</div>
       ${!here.length && data.report && html`<p><${Mark} kind="met" icon="met">${t("visit.stage-done")}<//></p>`}
       <ul class="rows">${here.map((f) => {
