@@ -203,8 +203,13 @@ func TestNewVersionWithFullOutbox(t *testing.T) {
 	require.NotZero(t, kept.Files)
 	ask[bool](p, `navigator.serviceWorker.getRegistration().then((r) => r.update()).then(() => true)`)
 	p.sees("A new version is here")
+	q := p.another() // a second window, in which something is being written
+	q.open("http://" + s.addr + "/new")
+	q.fill("What the customer says is wrong", "half a sen")
 	p.tap("Load it")
 	p.until(version + ` !== ` + quote(old))
+	q.sees("The new version was loaded in another window")
+	assert.Equal(t, "half a sen", ask[string](q, `document.querySelector("textarea").value`), "what is being written in another window stays")
 	assert.Equal(t, kept.Files, p.kept().Files, "the photo is still on its way")
 	s.free()
 	p.allSent(s)

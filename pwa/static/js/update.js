@@ -5,13 +5,16 @@ import { hear, say } from "./events.js";
 import { t } from "./words.js";
 
 let ready = null; // the worker that waits
+let asked = false, elsewhere = false; // whether the new version was wanted here, or taken in another window
 
 /** watchUpdates registers the service worker and looks for a new version now and whenever the app comes to the front. */
 export async function watchUpdates() {
   if (!("serviceWorker" in navigator) || !isSecureContext) return;
   let had = Boolean(navigator.serviceWorker.controller);
   navigator.serviceWorker.addEventListener("controllerchange", () => {
-    if (had) location.reload();
+    // What is being written in this window is not dropped because another one has taken the new version.
+    if (had && asked) location.reload();
+    else if (had) { elsewhere = true; say("update"); }
     had = true;
   });
   try {
@@ -31,7 +34,8 @@ export async function watchUpdates() {
 export function UpdateBar() {
   const [, set] = useState(0);
   useEffect(() => hear("update", () => set((n) => n + 1)), []);
-  if (!ready) return null;
-  return html`<div class="line busy" role="status"><span class="line-in"><span>${t("update.ready")}</span>
-    <button type="button" class="btn" onClick=${() => ready.postMessage("take over")}>${t("update.reload")}</button></span></div>`;
+  if (!ready && !elsewhere) return null;
+  const take = () => { if (elsewhere) location.reload(); else { asked = true; ready.postMessage("take over"); } };
+  return html`<div class="line busy" role="status"><span class="line-in"><span>${t(elsewhere ? "update.elsewhere" : "update.ready")}</span>
+    <button type="button" class="btn" onClick=${take}>${t("update.reload")}</button></span></div>`;
 }
