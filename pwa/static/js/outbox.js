@@ -31,7 +31,7 @@ export async function state() {
 export function kick() {
   if (running) {
     askedAgain = true;
-    if (inRound) sendReady().catch(() => {}); // what is small need not wait for a large file under way; a failure is the round's to tell
+    if (inRound) sendReady().catch(() => {}); // what is small passes a large file; failures are the round's to tell
     return;
   }
   clearTimeout(timer);

@@ -12,12 +12,11 @@ export const openVisit = (job) => (job.visits || []).findLast((v) => v.arrived &
 const AROUND = ["whole-unit", "surroundings", "floor"];
 const at = (id, screen, params) => `/job/${id}/${screen}?${new URLSearchParams(Object.entries(params).filter(([, v]) => v))}`;
 
-/** stepFor tells what closes a want: {to, icon, text, shot}; shot is true when it is one photo, so that its button can be the camera. null when it is closed elsewhere (by the office, or by time). */
+/** stepFor tells what closes a want: {to, icon, text, shot: the button is the camera}; null when it is closed elsewhere (by the office, or by time). */
 export function stepFor(w, id) {
   if (!w) return null;
   switch (w.kind) {
     case "photo":
-      // Several pictures of the place before work are the look around, which guides from one to the next.
       if (w.before && !w.tooLate && !w.component && AROUND.every((s) => w.subjects?.includes(s))) return { icon: "camera", text: t("around.title"), to: at(id, "around", {}) };
       return { shot: !w.damage, icon: "camera", text: t("step.shoot", { what: [term("subjects", w.subject), w.component && term("components", w.component)].filter(Boolean).join(", ") }), to: at(id, "shoot", { subject: w.subject, component: w.component, pair: w.pair, damage: w.damage, for: w.id }) };
     case "reading":

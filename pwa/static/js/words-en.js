@@ -12,7 +12,7 @@ export default {
   "status.sign-in": "You are signed out. Sign in again.", "status.sign-in-to-send": "{waits}. Sign in again to send it.",
   "status.insecure": "Opened without a secure connection: nothing can be kept on this phone.", "status.progress": "Sent so far",
 
-  "update.ready": "A new version is here. Nothing you have kept is lost.", "update.reload": "Load it", "update.elsewhere": "The new version was loaded in another window. Load it here too, once you have kept what you are writing.",
+  "update.ready": "A new version is here. Nothing you have kept is lost.", "update.reload": "Load it", "update.elsewhere": "The new version was loaded in another window. Keep what you are writing, then load it here too.",
 
   "insecure.title": "Not a secure connection",
   "insecure.text": "This page was opened over plain http. Browsers then allow no work without signal, no camera and no safe keeping of photos. Open it by its https address. If the shop has no address of its own, let the phone trust the shop's server once.",
@@ -45,7 +45,7 @@ export default {
   "outcome.gap": "Missing", "outcome.doubt": "To look at", "outcome.met": "Shown", "outcome.waived": "Waived", "outcome.not-needed": "Not needed",
 
   "missing.title": "Still missing", "missing.none": "Nothing is missing. You can leave with a clear conscience.",
-  "missing.needed": { one: "1 of these must be shown before you leave.", other: "{n} of these must be shown before you leave." }, "missing.rest": "Nothing that must be shown before you leave is missing. What is left is advised, or is for the claim.",
+  "missing.needed": { one: "1 of these must be shown before you leave.", other: "{n} of these must be shown before you leave." }, "missing.rest": "Nothing that must be shown before you leave is missing.",
 
   "photos.title": "Photos", "photos.count": { one: "1 photo", other: "{n} photos" }, "photos.none": "No photos yet.", "photos.look": "look at it", "photos.unsent": "not sent yet", "photos.previous": "Previous photo", "photos.next": "Next photo",
   "photos.taken": "Taken", "photos.place": "Where", "photos.by": "By", "photos.received": "Received", "photos.file": "File", "photos.legible": "Legible", "photos.dark": "dark", "photos.bright": "washed out", "photos.sharpness": "(sharpness {n})",
@@ -102,7 +102,7 @@ export default {
   "sign.title": "Signature", "sign.about": "What is it about?", "sign.outcome": "How does it end?", "sign.outcome-signed": "Customer signs", "sign.outcome-declined": "Customer declines", "sign.outcome-absent": "Customer not present",
   "sign.name": "Name of the person who signs", "sign.role": "Who that is", "sign.customer": "Customer", "sign.here": "Sign here with a finger or a pen", "sign.drawn": "Signature", "sign.clear": "Clear", "sign.keep": "Keep", "sign.kept": "Kept",
   "sign.reason": "Why there is no signature", "sign.reason-declined": "In the person's own words, if they gave any.", "sign.reason-absent": "For example: the key was with the caretaker.",
-  "sign.no-damage": "No such damage is on record yet, so there is nothing to sign for. Record it with its pictures first.", "sign.need-strokes": "Let the person sign in the field, or choose another ending.", "sign.need-name": "Write down who signed.", "sign.need-reason": "Say in a few words why there is no signature.",
+  "sign.no-damage": "No such damage is on record, so there is nothing to sign for.", "sign.need-strokes": "Let the person sign in the field, or choose another ending.", "sign.need-name": "Write down who signed.", "sign.need-reason": "Say in a few words why there is no signature.",
   "sign.damage": "Signature for damage found on arrival", "sign.work": "Signature for the work",
   "sign.statement-damage-on-arrival": "I have seen these pictures. What they show was so before work began.", "sign.statement-damage-during-work": "I have seen these pictures. This happened during the work.",
   "sign.statement-damage-on-arrival-words": "I have read this. It was so before work began.", "sign.statement-damage-during-work-words": "I have read this. It happened during the work.",
@@ -138,11 +138,11 @@ export default {
   "shoot.kept": { one: "Photo kept", other: "{n} photos kept" }, "shoot.what": "What it shows", "shoot.subject": "What it shows", "shoot.component": "Which part it concerns", "shoot.no-component": "The whole unit, or none", "shoot.area": "Place", "shoot.area-hint": "For example: left side, floor in front.", "shoot.caption": "In words",
   "shoot.gallery": "Choose from this device", "shoot.other": "Another photo", "shoot.just-taken": "The photo just taken", "shoot.looking": "Looking whether it is sharp …", "shoot.good": "Sharp and well lit", "shoot.doubt": "Look closely: can everything be read?",
   "shoot.blurred": "It looks blurred. Hold still, wipe the lens, go closer, and take it again.", "shoot.dark": "It is too dark. Use the torch and take it again.", "shoot.bright": "It is washed out. Turn away from the light and take it again.",
-  "shoot.same-again": "It looks like a picture you have already taken of this.", "shoot.same-bytes": "This very file is already in this job.", "shoot.unseen": "This phone can't show the picture, so it can't say whether it is sharp. If the camera has only just taken it, take it again.", "shoot.old-file": "This file is from {when}, not from just now. If it does not show how it is now, take it again.", "shoot.retake": "Take it again", "shoot.retaken": "Taken again", "shoot.withdraw": "Withdraw it", "shoot.withdrawn": "Withdrawn right after it was taken",
+  "shoot.same-again": "It looks like a picture you have already taken of this.", "shoot.same-bytes": "This very file is already in this job.", "shoot.unseen": "This phone can't show the picture. Take it again.", "shoot.old-file": "This file is from {when}, not from just now.", "shoot.retake": "Take it again", "shoot.retaken": "Taken again", "shoot.withdraw": "Withdraw it", "shoot.withdrawn": "Withdrawn right after it was taken",
 
   "read.title": "Reading", "read.what": "What is measured", "read.component": "Where", "read.quantity": "What is measured", "read.pick": "Choose …", "read.moment": "When", "read.where": "Where the probes sit", "read.where-hint": "For example: at the heater's terminals, unplugged.",
   "read.pad": "Keypad", "read.typed": "What the meter shows", "read.erase": "Erase", "read.sign": "Plus or minus", "read.unit": "Unit", "read.verdict": "What it means", "read.keep": "Keep the reading", "read.kept": "{value} kept", "read.nothing": "Type what the meter shows.",
-  "read.display": "Photograph the display", "read.display-kept": "Display kept; again", "read.display-wanted": "The checklist asks for a picture of the display: take it while the probes sit.", "read.display-added": "Picture of the display added", "read.another": "Another reading", "read.as-left": "Reading as left",
+  "read.display": "Photograph the display", "read.display-kept": "Display kept; again", "read.display-wanted": "The checklist asks for a picture of the display.", "read.display-added": "Picture of the display added", "read.another": "Another reading", "read.as-left": "Reading as left",
   "read.no-core": "The meaning of the reading is shown when the rules have loaded.", "read.no-model": "No values are known to hold this against. It is kept as it is.", "read.judge-by": "Held against", "read.profile": "Values", "read.plan-profile": "Those of the checklist", "read.no-profile": "None",
   "read.own": "The maker's sheet: {model}", "read.own-source": "the maker's service sheet, as entered", "read.rated-watts": "Rated watts", "read.rated-volts": "Rated volts", "read.tolerance": "Tolerance in %", "read.nominal": "Nominal value in µF", "read.low": "From (Ω)", "read.high": "To (Ω)",
   "term.over-range": "OL (over range)", "term.open": "open", "term.closed": "closed (beeps)", "term.complete": "complete", "term.settled": "settled", "term.booked": "booked", "term.on-site": "on site", "term.gathering": "being gathered", "term.sent": "sent", "term.paid": "paid", "term.refused": "refused", "term.disputed": "disputed",

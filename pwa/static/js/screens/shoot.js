@@ -29,7 +29,7 @@ export function Shoot({ id, query }) {
   const body = { subject, component: what.component, area: what.area, caption: what.caption, ...(closing && { pairedWith: first, pair: "wide-close" }) };
   const bind = async (entry, instead) => {
     if (!asked.reading && !asked.damage) return;
-    await core.whenReady(10000); // the picture may have been taken before this screen knew the job
+    await core.whenReady(10000); // a picture may come before this screen knows the job
     const now = (await readJob(id))?.job;
     if (asked.reading) await bindToReading(id, now, asked.reading, entry.id);
     if (asked.damage) await bindToDamage(id, now, asked.damage, entry.id, instead);
@@ -95,7 +95,6 @@ function Kept({ id, data, photo, onRetake }) {
   if (again) bad.push(t("shoot.same-bytes"));
   else if (seen?.alike?.length) bad.push(t("shoot.same-again"));
   const doubt = !bad.length && (seen?.sharp === "doubt" || seen?.dark === "doubt" || seen?.bright === "doubt");
-  // A damaged file, or a kind of picture that this browser can't show.
   const unseen = looked === null && !seen && !/^(video|audio|application)/.test(data.job.facts?.[digest]?.type || "") && !/\.pdf$/i.test(photo.body.name || "");
   const retake = async (entry) => {
     await record(id, "strike", { entry: photo.entry, reason: t("shoot.retaken") });

@@ -30,7 +30,7 @@ export function Sign({ id, query }) {
   if (!data) return html`<${Screen} title=${t("sign.title")} up=${`/job/${id}/visit`}><p class="soft">${t("loading")}</p><//>`;
   const { job } = data, photos = shownFor(job, about);
   const damages = (job.damages || []).filter((d) => d.body.kind !== "none" && d.body.seen === { "damage-on-arrival": "on-arrival", "damage-during-work": "during-work" }[about]);
-  // Nobody signs for pictures that are not on the screen: without any, for the words that are; without those, not at all.
+  // Nobody signs for pictures that are not on the screen.
   const ofDamage = about.startsWith("damage-"), bare = ofDamage && !photos.length && !damages.length;
   const statement = t(`sign.statement-${about}${ofDamage && !photos.length ? "-words" : ""}`);
   const name = form.name || job.customer.name || "";
