@@ -3,7 +3,6 @@ package pwa
 import (
 	"fmt"
 	"net/http"
-	"slices"
 	"strings"
 )
 
@@ -15,19 +14,14 @@ const reviewFile = "review/index.html"
 const ReviewPolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; worker-src 'self'; " +
 	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// addReview fills in the reviewer's page. It loads its own modules ahead and what they share with the app, and no service worker.
+// addReview fills in the reviewer's page. It loads its modules ahead, and no service worker.
 func (s *Site) addReview(parts map[string][]byte, base string, fill *strings.Replacer) error {
 	data, ok := parts[reviewFile]
 	if !ok {
 		return fmt.Errorf("%s is missing", reviewFile)
 	}
-	ahead := []string{base + "js/view.js", base + "js/words.js", base + "js/words-en.js", base + "js/icons.js", base + "js/signs.js", base + "vendor/preact.mjs", base + "vendor/hooks.mjs", base + "vendor/htm.mjs"}
-	for _, name := range slices.Sorted(mapsKeys(parts)) {
-		if strings.HasPrefix(name, "review/") && !translation(name) {
-			ahead = append(ahead, base+name)
-		}
-	}
-	f, err := newFile(reviewFile, []byte(strings.Replace(fill.Replace(string(data)), markModules, modules(ahead), 1)), false)
+	ahead := modules(base, atStart(parts, "review/main.js"))
+	f, err := newFile(reviewFile, []byte(strings.Replace(fill.Replace(string(data)), markModules, ahead, 1)), false)
 	if err != nil {
 		return err
 	}

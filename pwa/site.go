@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -92,7 +93,7 @@ func newSite(static, built fs.FS) (*Site, error) {
 		if !ok {
 			return nil, fmt.Errorf("%s is missing", name)
 		}
-		text := strings.Replace(fill.Replace(string(data)), markModules, modules(precache), 1)
+		text := strings.Replace(fill.Replace(string(data)), markModules, modules(base, atStart(parts, "js/main.js")), 1)
 		if name == "sw.js" {
 			list, err := json.Marshal(precache)
 			if err != nil {
@@ -127,14 +128,34 @@ func translation(name string) bool {
 	return strings.HasPrefix(name, "words-") && name != "words-en.js"
 }
 
-// modules writes a preload link for every module among the addresses: without them a module is only asked for once the
-// one that imports it has arrived, and a weak line pays a round trip for each level.
-func modules(addresses []string) string {
-	var links strings.Builder
-	for _, a := range addresses {
-		if (strings.HasSuffix(a, ".js") || strings.HasSuffix(a, ".mjs")) && !strings.HasSuffix(a, "-worker.js") {
-			links.WriteString(`<link rel="modulepreload" href="` + a + `">`)
+// staticImport is an import or export that a module can't run without; import(…) is none.
+var staticImport = regexp.MustCompile(`(?m)^(?:import|export)\b[^"\n]*"(\.[^"]+)"`)
+
+// atStart lists the modules that a module can't run without, itself among them, each after what it needs.
+func atStart(parts map[string][]byte, name string) []string {
+	var list []string
+	seen := map[string]bool{}
+	var visit func(string)
+	visit = func(name string) {
+		if seen[name] {
+			return
 		}
+		seen[name] = true
+		for _, m := range staticImport.FindAllSubmatch(parts[name], -1) {
+			visit(path.Join(path.Dir(name), string(m[1])))
+		}
+		list = append(list, name)
+	}
+	visit(name)
+	return list
+}
+
+// modules writes a preload link for every module: without them a module is only asked for once the one that imports it has
+// arrived, and a weak line pays a round trip for each level.
+func modules(base string, names []string) string {
+	var links strings.Builder
+	for _, n := range names {
+		links.WriteString(`<link rel="modulepreload" href="` + base + n + `">`)
 	}
 	return links.String()
 }

@@ -12,39 +12,8 @@ import { getMeta } from "./db.js";
 import { learnWords, tongue } from "./words.js";
 import { watchUpdates, UpdateBar } from "./update.js";
 import { Enter } from "./screens/enter.js";
-import { Jobs } from "./screens/jobs.js";
-import { JobPage } from "./screens/job.js";
-import { NewJob } from "./screens/new-job.js";
-import { Visit } from "./screens/visit.js";
-import { Missing } from "./screens/missing.js";
-import { Shoot } from "./screens/shoot.js";
-import { Sound } from "./screens/sound.js";
-import { Read } from "./screens/read.js";
-import { DamageForm } from "./screens/damage.js";
-import { Sign } from "./screens/sign.js";
-import { Leave } from "./screens/leave.js";
-import { MarkPhoto } from "./screens/mark.js";
-import { Around } from "./screens/around.js";
-import { CoverPhoto } from "./screens/cover.js";
-import { Write } from "./screens/write.js";
-import { Outbox } from "./screens/outbox.js";
-import { Phone } from "./screens/phone.js";
-import { Desk, loadDesk } from "./later.js";
-
-const ofJob = { visit: Visit, missing: Missing, shoot: Shoot, sound: Sound, read: Read, damage: DamageForm, sign: Sign, leave: Leave, write: Write, mark: MarkPhoto, around: Around, cover: CoverPhoto };
-
-const ofDesk = { board: "Board", figures: "Figures", keys: "Keys", setup: "Setup", privacy: "Privacy" };
-const ofClaim = { claim: "ClaimForm", compare: "Compare", dispute: "Dispute" };
-
-function pick({ path, query }) {
-  if (ofDesk[path[0]]) return html`<${Desk} show=${ofDesk[path[0]]} query=${query} />`;
-  if (path[0] === "job" && ofClaim[path[2]]) return html`<${Desk} show=${ofClaim[path[2]]} key=${location.href} id=${path[1]} query=${query} />`;
-  if (path[0] === "job" && path[1]) return html`<${ofJob[path[2]] || JobPage} key=${location.href} id=${path[1]} query=${query} />`;
-  if (path[0] === "new") return html`<${NewJob} />`;
-  if (path[0] === "outbox") return html`<${Outbox} />`;
-  if (path[0] === "phone") return html`<${Phone} />`;
-  return html`<${Jobs} />`;
-}
+import { loadDesk } from "./later.js";
+import { pick, fetchScreen, fetchScreens } from "./screens.js";
 
 function App({ token }) {
   useRoute();
@@ -69,6 +38,7 @@ async function start() {
   const kept = Boolean(navigator.serviceWorker?.controller); // then what this page fetches is kept on its way
   document.documentElement.lang = tongue;
   const token = takeToken();
+  fetchScreen(here()); // on its way while the phone remembers
   await me.recall();
   learnWords(await getMeta("vocabulary"));
   const root = document.getElementById("app");
@@ -93,6 +63,7 @@ async function start() {
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
   hear("session", words);
   words();
+  await fetchScreens();
   if (me.isOffice()) loadDesk().catch(() => {}); // so that it is there when the line is not
 }
 const idle = () => new Promise((done) => (window.requestIdleCallback ? requestIdleCallback(done, { timeout: 1500 }) : setTimeout(done, 300)));
