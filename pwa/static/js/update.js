@@ -35,7 +35,7 @@ export function UpdateBar() {
   const [, set] = useState(0);
   useEffect(() => hear("update", () => set((n) => n + 1)), []);
   if (!ready && !elsewhere) return null;
-  const take = () => { if (elsewhere) location.reload(); else { asked = true; ready.postMessage("take over"); } };
+  const take = () => { if (elsewhere) location.reload(); else { asked = true; say("update"); ready.postMessage("take over"); } };
   return html`<div class="line busy" role="status"><span class="line-in"><span>${t(elsewhere ? "update.elsewhere" : "update.ready")}</span>
-    <button type="button" class="btn" onClick=${take}>${t("update.reload")}</button></span></div>`;
+    <button type="button" class="btn" disabled=${asked} onClick=${take}>${t(asked ? "loading" : "update.reload")}</button></span></div>`;
 }
