@@ -74,7 +74,8 @@ export const placeName = (area) => (/^[a-z0-9-]+$/.test(area) ? term("areas", ar
 /** areaOf is the vocabulary's id of a place that was written by its title, else what was written. */
 export const areaOf = (text) => [...(titles.areas || new Map()).keys()].find((id) => areaName(id).toLowerCase() === text.trim().toLowerCase()) ?? text.trim();
 
-export const number = (n) => format("NumberFormat", { maximumFractionDigits: 1 }).format(n);
+// Counts up to 999 look the same in all languages that there are texts in, and the first format costs a phone a tenth of a second.
+export const number = (n) => (Number.isInteger(n) && n >= 0 && n < 1000 ? String(n) : format("NumberFormat", { maximumFractionDigits: 1 }).format(n));
 
 /** size writes a number of bytes. */
 export function size(bytes) {
