@@ -130,6 +130,7 @@ func TestSeenAndConflict(t *testing.T) {
 	assert.False(t, ask[bool](p, conflict), "frost alone contradicts nothing")
 	p.open(at + "/write?what=part&component=sealed-system")
 	p.fill("Part number", "NV-C900")
+	p.tap("Replaced")
 	p.tap("Keep")
 	p.until(`!location.pathname.endsWith("/write")`)
 	p.open(at)

@@ -43,6 +43,7 @@ func TestGapsOpenTheirTools(t *testing.T) {
 	p.until(`!location.pathname.endsWith("/read")`)
 	p.open(at + "/write?what=part&component=defrost-heater")
 	p.fill("Part number", "NV-H220")
+	p.tap("Replaced")
 	p.tap("Keep")
 	p.until(`!location.pathname.endsWith("/write")`)
 	p.open(at + "/missing")

@@ -28,6 +28,8 @@ export const major = (m) => {
   const s = String(m.minor).padStart(digits + 1, "0");
   return digits ? `${s.slice(0, -digits)}.${s.slice(-digits)}` : s;
 };
+// at is a refusal that stands at its field: the kind and the field's name.
+const at = (field, key) => Object.assign(new Error(t(key)), { field });
 const decimalOf = (s) => String(s || "").trim().replace(",", ".");
 
 const note = {
@@ -45,30 +47,30 @@ const narrative = (kind) => ({
 
 const part = {
   begin(job, old, query) {
-    const component = query.get("component") || "";
-    const have = old || (job.parts || []).findLast((p) => p.body.component === component)?.body;
-    return { component, action: "replaced", number: "", description: "", serial: "", oldSerial: "", quantity: "1", invoice: "", original: "yes", held: "held", photos: [], ...have, price: major(have?.price) };
+    // What was done, whose part it is and where the old one is are for a person to say.
+    return { component: query.get("component") || "", action: "", number: "", description: "", serial: "", oldSerial: "", quantity: "1", invoice: "", original: "", held: "", photos: [], ...old, price: major(old?.price) };
   },
-  fields({ value, set, id, data }) {
+  fields({ value, set, id, data, errors }) {
     const shot = (subject) => html`<${ShotButton} job=${id} body=${{ subject, component: value.component }} onKept=${(e) => set({ photos: [...(value.photos || []), e.id] })}>${term("subjects", subject)}<//>`;
     return html`<div class="sheet">
-      <${Pick} label=${t("part.component")} none=${t("read.pick")} options=${termsOf("components")} value=${value.component} onPick=${(component) => set({ component })} />
-      <${Choices} label=${t("part.action")} name="action" options=${["replaced", "removed", "fitted"].map((a) => ({ id: a, title: capital(t(`part.${a}`)) }))} value=${value.action} onPick=${(action) => set({ action })} />
+      <${Pick} label=${t("part.component")} wrong=${errors["part.component"]} none=${t("read.pick")} options=${termsOf("components")} value=${value.component} onPick=${(component) => set({ component })} />
+      <${Choices} label=${t("part.action")} wrong=${errors["part.action"]} name="action" options=${["replaced", "removed", "fitted"].map((a) => ({ id: a, title: capital(t(`part.${a}`)) }))} value=${value.action} onPick=${(action) => set({ action })} />
       <${Field} label=${t("part.number")} value=${value.number} onInput=${typed(set, "number")} maxlength="100" autocapitalize="characters" />
       <${Field} label=${t("part.description")} value=${value.description} onInput=${typed(set, "description")} maxlength="150" />
       <div class="two"><${Field} label=${t("part.serial")} value=${value.serial} onInput=${typed(set, "serial")} maxlength="100" /><${Field} label=${t("part.old-serial")} value=${value.oldSerial} onInput=${typed(set, "oldSerial")} maxlength="100" /></div>
-      <div class="two"><${Field} label=${t("part.quantity")} inputmode="numeric" value=${value.quantity} onInput=${typed(set, "quantity")} /><${Field} label=${t("part.price")} hint=${currencyOf(data.job)} inputmode="decimal" value=${value.price} onInput=${typed(set, "price")} /></div>
+      <div class="two"><${Field} label=${t("part.quantity")} wrong=${errors["part.quantity"]} inputmode="numeric" value=${value.quantity} onInput=${typed(set, "quantity")} /><${Field} label=${t("part.price")} hint=${currencyOf(data.job)} inputmode="decimal" value=${value.price} onInput=${typed(set, "price")} /></div>
       <div class="two"><${Field} label=${t("part.invoice")} value=${value.invoice} onInput=${typed(set, "invoice")} maxlength="100" /></div>
       <${Choices} label=${t("part.original")} name="original" options=${[{ id: "yes", title: t("yes") }, { id: "no", title: t("no") }]} value=${value.original} onPick=${(original) => set({ original })} />
-      <${Pick} label=${t("part.held")} options=${termsOf("partHeld")} value=${value.held} onPick=${(held) => set({ held })} />
+      <${Pick} label=${t("part.held")} none=${t("papers.unknown")} options=${termsOf("partHeld")} value=${value.held} onPick=${(held) => set({ held })} />
       <p class="legend">${t("part.pictures")}</p><div class="btn-row">${shot("failed-part")}${shot("part-label")}${shot("fitted-part")}</div>
       <div class="btn-row"><${Go} to=${`/job/${id}/read?component=${value.component}`} icon="meter">${t("step.read")}<//><${Go} to=${`/job/${id}/write?what=cause&component=${value.component}`} icon="note">${t("step.cause")}<//></div>
     </div>`;
   },
   entries(v, job) {
-    if (!v.component) throw new Error(t("part.need-component"));
+    if (!v.component) throw at("part.component", "part.need-component");
+    if (!v.action) throw at("part.action", "write.choose");
     const quantity = Number(v.quantity);
-    if (!Number.isInteger(quantity) || quantity < 1) throw new Error(t("part.quantity-wrong"));
+    if (!Number.isInteger(quantity) || quantity < 1) throw at("part.quantity", "part.quantity-wrong");
     return [["part", { ...v, number: v.number.trim(), description: v.description.trim(), quantity, price: minor(v.price, currencyOf(job)) }]];
   },
 };
@@ -154,13 +156,14 @@ const trip = {
 
 const refrigerant = {
   note: "refrigerant.note",
-  begin: (job, old) => ({ type: old?.type || job.unit.refrigerant || "", action: old?.action || "recovered", grams: old?.grams || "", method: old?.method || "", certificate: old?.certificate || "" }),
-  fields: ({ value, set }) => html`<div class="sheet"><${Field} label=${t("refrigerant.type")} value=${value.type} onInput=${typed(set, "type")} maxlength="40" />
-    <${Choices} label=${t("part.action")} name="action" options=${["recovered", "charged", "vented-as-permitted"].map((id) => ({ id, title: capital(t(`refrigerant.${id}`)) }))} value=${value.action} onPick=${(action) => set({ action })} />
+  begin: (job, old) => ({ type: old?.type || job.unit.refrigerant || "", action: old?.action || "", grams: old?.grams || "", method: old?.method || "", certificate: old?.certificate || "" }),
+  fields: ({ value, set, errors }) => html`<div class="sheet"><${Field} label=${t("refrigerant.type")} value=${value.type} onInput=${typed(set, "type")} maxlength="40" />
+    <${Choices} label=${t("part.action")} wrong=${errors["refrigerant.action"]} name="action" options=${["recovered", "charged", "vented-as-permitted"].map((id) => ({ id, title: capital(t(`refrigerant.${id}`)) }))} value=${value.action} onPick=${(action) => set({ action })} />
     <${Field} label=${t("refrigerant.grams")} inputmode="decimal" value=${value.grams} onInput=${typed(set, "grams")} />
     <${Field} label=${t("refrigerant.method")} value=${value.method} onInput=${typed(set, "method")} maxlength="150" /><${Field} label=${t("refrigerant.certificate")} value=${value.certificate} onInput=${typed(set, "certificate")} maxlength="100" /></div>`,
   entries(v) {
     const grams = decimalOf(v.grams);
+    if (!v.action) throw at("refrigerant.action", "write.choose");
     if (!v.type.trim() || !/^\d+(\.\d+)?$/.test(grams)) throw new Error(t("refrigerant.need"));
     return [["refrigerant", { ...v, type: v.type.trim(), grams, method: v.method.trim(), certificate: v.certificate.trim() }]];
   },

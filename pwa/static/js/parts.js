@@ -40,9 +40,9 @@ export function Field({ label, hint, wrong, children, ...input }) {
   return html`<label class=${`field ${wrong ? "bad" : ""}`}><span>${label}</span>${children || html`<input type="text" autocomplete="off" aria-invalid=${wrong ? "true" : undefined} ...${input} />`}${hint && html`<small>${hint}</small>`}${wrong && html`<strong class="wrong-here">${wrong}</strong>`}</label>`;
 }
 
-/** Choices offers a few exclusive values as big buttons. */
-export function Choices({ label, name, options, value, onPick }) {
-  return html`<fieldset><legend>${label}</legend><div class="choices">
+/** Choices offers a few exclusive values as big buttons; wrong is what is wrong with what is chosen, or that nothing is. */
+export function Choices({ label, name, options, value, onPick, wrong }) {
+  return html`<fieldset class=${wrong && "bad"}><legend>${label}${wrong && html`<strong class="wrong-here">${wrong}</strong>`}</legend><div class="choices">
     ${options.map((o) => html`<label key=${o.id}><input type="radio" name=${name} value=${o.id} checked=${value === o.id} onChange=${() => onPick(o.id)} /><span>${o.title}</span></label>`)}
   </div></fieldset>`;
 }

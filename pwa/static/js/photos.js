@@ -13,13 +13,13 @@ async function bigPicture(digest) {
 }
 
 /** Picture shows a digest's picture once it comes into view; alt is what it shows. */
-export function Picture({ digest, job, alt, whole, type, onShape }) {
+export function Picture({ digest, job, alt, whole, type, onShape, now }) {
   const box = useRef(), [url, set] = useState(null), [bad, fail] = useState(false);
   useEffect(() => {
     let made = null, stop = null;
     const load = () => { stop = whenHere(job, () => (whole ? bigPicture(digest) : smallPicture(digest, job)), (blob) => { made = URL.createObjectURL(blob); fail(false); set(made); }, () => fail(true)); };
     const seen = new IntersectionObserver((list) => { if (list.some((x) => x.isIntersecting)) { seen.disconnect(); load(); } }, { rootMargin: "300px" });
-    seen.observe(box.current);
+    if (now) load(); else seen.observe(box.current);
     return () => { stop?.(); seen.disconnect(); if (made) URL.revokeObjectURL(made); };
   }, [digest, whole]);
   const icon = type === "application/pdf" ? "document" : /^audio/.test(type || "") ? "sound" : /^video/.test(type || "") ? "film" : "camera";

@@ -96,13 +96,13 @@ export default {
   "damage.area": "Dónde", "damage.area-hint": "Por ejemplo: piso frente al equipo, puerta izquierda, borde inferior.", "damage.kind": "Qué se ve", "damage.seen": "Visto", "damage.pictures": "Fotos, de lejos y de cerca",
   "damage.scale": "Ponga al lado una moneda o una regla, para que se aprecie el tamaño.", "damage.wide": "De lejos: dónde está", "damage.close": "De cerca: qué es", "damage.width": "Ancho en mm", "damage.scale-used": "Medido con", "damage.scale-none": "Sin medir", "damage.height": "Alto en mm",
   "damage.words": "En palabras", "damage.words-hint": "Por ejemplo: rayón a lo largo de la veta, bordes opacos.", "damage.said-by": "Quién dijo algo al respecto", "damage.said-words": "Qué dijo",
-  "damage.keep": "Guardar", "damage.kept": "Guardado", "damage.need-area": "Indique dónde está.", "damage.need-kind": "Elija qué se ve, o “no se ve nada”.", "damage.photo-added": "Foto agregada",
+  "damage.keep": "Guardar", "damage.kept": "Guardado", "damage.begun": "El trabajo empezó a las {time}. Según los relojes, lo que guarde ahora cuenta como visto después.", "damage.need-area": "Indique dónde está.", "damage.need-kind": "Elija qué se ve, o “no se ve nada”.", "damage.photo-added": "Foto agregada",
 
   "signs.title": "Firmas", "signs.shown": { one: "Había 1 foto en la pantalla.", other: "Había {n} fotos en la pantalla." },
   "sign.title": "Firma", "sign.about": "¿De qué se trata?", "sign.outcome": "¿Cómo termina?", "sign.outcome-signed": "El cliente firma", "sign.outcome-declined": "El cliente no quiere firmar", "sign.outcome-absent": "Cliente ausente",
   "sign.name": "Nombre de quien firma", "sign.role": "Quién es", "sign.customer": "Cliente", "sign.here": "Firme aquí con el dedo o un lápiz", "sign.drawn": "Firma", "sign.clear": "Limpiar", "sign.keep": "Guardar", "sign.kept": "Guardado",
   "sign.reason": "Por qué no hay firma", "sign.reason-declined": "En las palabras de la persona, si las dio.", "sign.reason-absent": "Por ejemplo: la llave la tenía el conserje.",
-  "sign.no-damage": "Aún no hay registrado ningún daño así, de modo que no hay nada que firmar.", "sign.need-strokes": "Pida a la persona que firme en el campo, o elija otro final.", "sign.need-name": "Anote quién firmó.", "sign.need-reason": "Diga en pocas palabras por qué no hay firma.",
+  "sign.no-damage": "Aún no hay registrado ningún daño así, de modo que no hay nada que firmar.", "sign.lacking": { one: "1 imagen aún no se muestra aquí: no se firma por ella.", other: "{n} imágenes aún no se muestran aquí: no se firma por ellas." }, "sign.need-strokes": "Pida a la persona que firme en el campo, o elija otro final.", "sign.need-name": "Anote quién firmó.", "sign.need-reason": "Diga en pocas palabras por qué no hay firma.",
   "sign.damage": "Firma por el daño encontrado al llegar", "sign.work": "Firma por el trabajo",
   "sign.statement-damage-on-arrival": "He visto estas fotos. Lo que muestran ya estaba así antes de empezar el trabajo.", "sign.statement-damage-during-work": "He visto estas fotos. Esto ocurrió durante el trabajo.",
   "sign.statement-damage-on-arrival-words": "He leído esto. Ya estaba así antes de empezar el trabajo.", "sign.statement-damage-during-work-words": "He leído esto. Ocurrió durante el trabajo.",
@@ -169,7 +169,7 @@ export default {
 
   "write.title": "Escribir", "write.unknown": "No existe ese formulario.", "write.note": "Nota", "write.sign": "Algo visto u oído", "write.cause": "Causa", "write.correction": "Corrección", "write.part": "Pieza", "write.papers": "Placa y papeles", "write.labour": "Mano de obra", "write.trip": "Traslado", "write.refrigerant": "Refrigerante",
   "write.note-text": "Nota", "write.cause-text": "Qué se encontró fallando", "write.cause-hint": "Nombre la pieza y lo que lo demuestra: “Resistencia de deshielo abierta, OL en sus terminales”.", "write.correction-text": "Qué se hizo al respecto", "write.correction-hint": "Nombre la pieza que se instaló y el resultado.",
-  "write.keep": "Guardar", "write.correct": "Guardar la corrección", "write.kept": "Guardado", "write.nothing": "No hay nada nuevo que guardar.", "write.why": "Por qué se corrige", "write.why-hint": "La versión anterior queda a la vista.", "write.need-why": "Diga en pocas palabras por qué se corrige.",
+  "write.keep": "Guardar", "write.correct": "Guardar la corrección", "write.kept": "Guardado", "write.choose": "Elija una opción.", "write.nothing": "No hay nada nuevo que guardar.", "write.why": "Por qué se corrige", "write.why-hint": "La versión anterior queda a la vista.", "write.need-why": "Diga en pocas palabras por qué se corrige.",
   "write.amount-wrong": "Escriba el importe como número, por ejemplo 45.50.", "write.no-currency": "El taller no tiene moneda definida; omita el importe o pida al dueño que la defina.",
 
   "meanwhile.title": "Otra persona cambió esto", "meanwhile.what": "Desde que se abrió este formulario, {by} lo cambió. Elija lo correcto; lo otro queda a la vista en el diario.", "meanwhile.somebody": "alguien", "meanwhile.mine": "Lo mío", "meanwhile.theirs": "Lo otro", "meanwhile.empty": "(vacío)", "meanwhile.choose": "Elija uno para cada dato.", "meanwhile.keep": "Guardar lo que elegí", "meanwhile.look": "Volver al formulario",
@@ -287,6 +287,7 @@ export default {
   "term.offerOutcomes.accepted": "Aceptada", "term.offerOutcomes.declined": "Rechazada", "term.offerOutcomes.countered": "Respondida con otra oferta",
   "term.offerWhat.money": "Dinero", "term.offerWhat.repair": "Reparación", "term.offerWhat.replacement": "Reemplazo", "term.offerWhat.discount": "Descuento",
   "term.offerWhat.other": "Otra cosa",
+  "term.due.submit": "enviar el reclamo", "term.due.return": "devolver la pieza vieja", "term.due.answer-payer": "responder al pagador", "term.due.answer-customer": "responder al cliente", "term.due.offer": "el cliente responde a la oferta", "term.due.answer-offer": "responder a la oferta", "term.due.insurer": "responder a la aseguradora",
   "term.partHeld.held": "En resguardo", "term.partHeld.requested": "Devolución solicitada", "term.partHeld.shipped": "Devolución enviada", "term.partHeld.received": "Recibida por el pagador",
   "term.partHeld.scrapped": "Desechada", "term.partHeld.left-with-customer": "Dejada con el cliente",
   "term.quantities.resistance": "Resistencia", "term.quantities.insulation-resistance": "Resistencia de aislamiento", "term.quantities.voltage-ac": "Voltaje CA",

@@ -6,31 +6,45 @@ import { Picture, nameOf } from "../photos.js";
 import { useJob } from "../use-job.js";
 import { record } from "../record.js";
 import { go } from "../route.js";
-import { t, areaName, areaOf, capital, termsOf, term } from "../words.js";
+import { openVisit } from "../steps.js";
+import { t, areaName, areaOf, capital, clockTime, termsOf, term } from "../words.js";
+
+// workBegun is when work began on the visit that goes on, or on the last one; undefined while it has not.
+function workBegun(job) {
+  const visit = openVisit(job) ?? job.visits?.at(-1), when = (x) => x.body.when || x.at;
+  const start = job.workStarts?.find((w) => !visit?.arrived || Date.parse(when(w)) >= Date.parse(when(visit.arrived)));
+  return start && when(start);
+}
 
 export function DamageForm({ id, query }) {
   const { data } = useJob(id, { fetch: false });
-  const [form, fill] = useState({ area: areaName(query.get("area") || ""), kind: "", seen: query.get("seen") || "on-arrival", widthMm: "", heightMm: "", scale: "", words: "", saidBy: "", said: "" });
+  const [form, fill] = useState({ area: areaName(query.get("area") || ""), kind: "", seen: "", widthMm: "", heightMm: "", scale: "", words: "", saidBy: "", said: "" });
   const [photos, add] = useState([]);
   const [wide, setWide] = useState(null);
+  const [missing, lack] = useState({});
+  // Until the job is known, and once work has begun, nobody is taken at a word that was only a button's.
+  const begun = data && workBegun(data.job), seen = form.seen || (data && !(begun && query.get("seen") === "on-arrival") && query.get("seen")) || "";
   const set = (name) => (e) => fill({ ...form, [name]: e.target ? e.target.value : e });
   const taken = (what) => (e) => { add((l) => [...l, e]); if (what === "wide") setWide(e.id); };
   const save = async () => {
-    if (!form.area.trim()) throw new Error(t("damage.need-area"));
-    if (!form.kind) throw new Error(t("damage.need-kind"));
+    const lacks = { ...(!form.area.trim() && { area: t("damage.need-area") }), ...(!form.kind && { kind: t("damage.need-kind") }), ...(!seen && { seen: t("write.choose") }) };
+    lack(lacks);
+    const [first] = Object.values(lacks);
+    if (first) throw new Error(first);
     const mm = (s) => s.trim().replace(",", ".");
-    await record(id, "damage", { ...form, area: areaOf(form.area), widthMm: mm(form.widthMm), heightMm: mm(form.heightMm), photos: photos.map((p) => p.id) });
+    await record(id, "damage", { ...form, seen, area: areaOf(form.area), widthMm: mm(form.widthMm), heightMm: mm(form.heightMm), photos: photos.map((p) => p.id) });
     tell(t("damage.kept"));
-    if (form.seen === "on-arrival" && form.kind !== "none") go(`/job/${id}/sign?about=damage-on-arrival`, { replace: true });
+    if (seen === "on-arrival" && form.kind !== "none") go(`/job/${id}/sign?about=damage-on-arrival`, { replace: true });
     else go(`/job/${id}/visit`, { replace: true });
   };
   return html`<${Screen} title=${t("damage.title")} up=${`/job/${id}/visit`} foot=${html`<${Do} act=${save} kind="main big" icon="met">${t("damage.keep")}<//>`}>
     <${Notice}><p>${t("damage.neutral")}</p><//>
     <div class="columns"><div class="sheet">
-      <${Field} label=${t("damage.area")} hint=${t("damage.area-hint")} value=${form.area} onInput=${set("area")} maxlength="100" list="areas" />
+      <${Field} label=${t("damage.area")} hint=${t("damage.area-hint")} wrong=${missing.area} value=${form.area} onInput=${set("area")} maxlength="100" list="areas" />
       <datalist id="areas">${termsOf("areas").map((a) => html`<option key=${a.id} value=${a.title} />`)}</datalist>
-      <${Choices} label=${t("damage.kind")} name="kind" options=${[...termsOf("damageKinds"), { id: "none", title: capital(t("damage.none")) }]} value=${form.kind} onPick=${set("kind")} />
-      <${Choices} label=${t("damage.seen")} name="seen" options=${termsOf("damageSeen")} value=${form.seen} onPick=${set("seen")} />
+      <${Choices} label=${t("damage.kind")} wrong=${missing.kind} name="kind" options=${[...termsOf("damageKinds"), { id: "none", title: capital(t("damage.none")) }]} value=${form.kind} onPick=${set("kind")} />
+      <${Choices} label=${t("damage.seen")} wrong=${missing.seen} name="seen" options=${termsOf("damageSeen")} value=${seen} onPick=${set("seen")} />
+      ${begun && (!seen || seen === "on-arrival") && html`<${Notice} kind="care"><p>${t("damage.begun", { time: clockTime(begun) })}</p><//>`}
     </div><div class="sheet">
       <h2>${t("damage.pictures")}</h2><p class="soft small">${t("damage.scale")}</p>
       <div class="btn-row"><${ShotButton} job=${id} body=${{ subject: "damage-wide", area: areaOf(form.area) }} onKept=${taken("wide")}>${t("damage.wide")}<//>

@@ -26,11 +26,11 @@ export function Sign({ id, query }) {
   const [about, setAbout] = useState(query.get("about") || "work-done");
   const [outcome, end] = useState("signed");
   const [form, fill] = useState({ name: "", role: t("sign.customer"), reason: "" });
-  const [strokes, draw] = useState([]);
+  const [strokes, draw] = useState([]), [drawn, see] = useState({});
   if (!data) return html`<${Screen} title=${t("sign.title")} up=${`/job/${id}/visit`}><p class="soft">${t("loading")}</p><//>`;
-  const { job } = data, photos = shownFor(job, about);
+  // Nobody signs for a picture that is not on the screen, be it that none was taken or that it could not be shown.
+  const { job } = data, wanted = shownFor(job, about), photos = wanted.filter((p) => drawn[p.entry]), lacking = wanted.length - photos.length;
   const damages = (job.damages || []).filter((d) => d.body.kind !== "none" && d.body.seen === { "damage-on-arrival": "on-arrival", "damage-during-work": "during-work" }[about]);
-  // Nobody signs for pictures that are not on the screen.
   const ofDamage = about.startsWith("damage-"), bare = ofDamage && !photos.length && !damages.length;
   const statement = t(`sign.statement-${about}${ofDamage && !photos.length ? "-words" : ""}`);
   const name = form.name || job.customer.name || "";
@@ -54,7 +54,8 @@ export function Sign({ id, query }) {
       ${!bare && html`<p class="strong">${statement}</p>`}
       ${damages.map((d) => html`<p key=${d.entry}><b>${areaName(d.body.area)}</b>: ${term("damageKinds", d.body.kind)}${d.body.words ? `. ${d.body.words}` : ""}</p>`)}
       ${about === "work-done" && (job.corrections || []).map((c) => html`<p key=${c.entry}>${c.body.text}</p>`)}
-      ${photos.length > 0 && html`<ul class="shots">${photos.map((p) => html`<li key=${p.entry}><span class="shot"><${Picture} digest=${p.body.digest} job=${id} alt=${nameOf(p.body)} /><span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}<br /><span class="soft small num">${moment(p.at)}</span></span></span></li>`)}</ul>`}
+      ${wanted.length > 0 && html`<ul class="shots">${wanted.map((p) => html`<li key=${p.entry}><span class="shot"><${Picture} now digest=${p.body.digest} job=${id} alt=${nameOf(p.body)} onShape=${() => see((d) => ({ ...d, [p.entry]: true }))} /><span class="under"><span class="nr num">${p.number}</span>${nameOf(p.body)}<br /><span class="soft small num">${moment(p.at)}</span></span></span></li>`)}</ul>`}
+      ${lacking > 0 && html`<p class="soft small">${t("sign.lacking", { n: lacking })}</p>`}
       ${bare && html`<${Notice} kind="care"><p>${t("sign.no-damage")}</p><div class="btn-row"><${Go} to=${`/job/${id}/damage?seen=${about === "damage-on-arrival" ? "on-arrival" : "during-work"}`} icon="damage">${t(about === "damage-on-arrival" ? "damage.found" : "damage.during")}<//></div><//>`}
     </section>
     <${Choices} label=${t("sign.outcome")} name="outcome" options=${termsOf("acknowledgementOutcomes").map((o) => ({ id: o.id, title: t(`sign.outcome-${o.id}`) }))} value=${outcome} onPick=${end} />

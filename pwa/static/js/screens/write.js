@@ -14,7 +14,9 @@ const lists = { note: "notes", sign: "signs", cause: "causes", correction: "corr
 
 export function Write({ id, query }) {
   const { data } = useJob(id);
-  const what = query.get("what") || "note", form = FORMS[what], wanted = query.get("entry");
+  const what = query.get("what") || "note", form = FORMS[what];
+  // A part that the checklist wants completed is corrected: entered once more it would be a second part.
+  const wanted = query.get("entry") || (what === "part" && query.get("for") && data?.job.parts?.findLast((p) => p.body.component === query.get("component"))?.entry);
   const [asked, found] = useState(null); // the job as the server has it, when what is to be corrected is not here yet
   const old = data && wanted && [...(data.job[lists[what]] || []), ...(asked?.[lists[what]] || [])].find((x) => x.entry === wanted);
   useEffect(() => { if (data && wanted && !old && !asked) jobNow(id).then((j) => found(j || {})); }, [data, old, asked]);
@@ -27,6 +29,7 @@ export function Write({ id, query }) {
   }, [data, old, asked]);
   if (what === "caution") return html`<${CautionScreen} id=${id} data=${data} query=${query} />`;
   if (!form || !value) return html`<${Screen} title=${t("write.title")} up=${`/job/${id}/visit`}><p class="soft">${t(form ? "loading" : "write.unknown")}</p><//>`;
+  const there = (field, says) => { wrong({ [field]: says }); setTimeout(() => document.querySelector(".bad")?.scrollIntoView({ block: "center" })); };
   // save keeps what was changed here. What somebody else has changed since the form was opened is never written over unseen.
   const save = async (typed = value, from = base) => {
     if (old && why.trim().length < 3) throw new Error(t("write.need-why"));
@@ -44,13 +47,13 @@ export function Write({ id, query }) {
         typed = held.value;
       }
     }
-    const entries = form.entries(typed, fresh);
+    let entries;
+    try { entries = form.entries(typed, fresh); } catch (e) { if (e.field) there(e.field, e.message); throw e; }
     if (!entries.length && from === base) throw new Error(t("write.nothing")); // after a choice, what stands may be what was chosen
     for (const [kind, body] of entries) {
       const bad = await refusal(kind, body);
       if (!bad) continue;
-      wrong({ [`${kind}.${bad.field}`]: bad.says });
-      setTimeout(() => document.querySelector(".field.bad")?.scrollIntoView({ block: "center" }));
+      there(`${kind}.${bad.field}`, bad.says);
       throw new Error(`${nameOf(`${kind}.${bad.field}`)}: ${bad.says}`);
     }
     for (const [kind, body] of entries) await record(id, kind, body, now ? { supersedes: now.latest, why: why.trim() } : {});
