@@ -67,6 +67,9 @@ export function term(list, id) {
   return words[`term.${list}.${id}`] ?? words[`term.${id}`] ?? titles[list]?.get(id) ?? id.charAt(0).toUpperCase() + id.slice(1).replaceAll("-", " ");
 }
 
+/** dueName says what a deadline is for: in the server's words where the catalogue has none. */
+export const dueName = (d) => words[`term.due.${d.code?.replace(/-\d+$/, "")}`] ?? d.what;
+
 /** areaName is a place in words: one of the vocabulary by its title, any other as it was written. */
 export const areaName = (area) => (titles.areas?.has(area) ? term("areas", area) : area || "");
 /** placeName is areaName where the vocabulary may not be at hand, or the place be an id of another version: what looks like an id is read as one. */

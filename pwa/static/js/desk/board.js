@@ -11,7 +11,7 @@ import { SetupCard } from "./setup-state.js";
 import { useKeys } from "./keys.js";
 import { CSV } from "../csv.js";
 import { useMoney, amounts } from "./sums.js";
-import { t, term, money, daysLeft, moment } from "../words.js";
+import { t, term, dueName, money, daysLeft, moment } from "../words.js";
 
 const FILTERS = ["open", "gathering", "complete", "sent", "answered", "disputed", "settled", "return"];
 
@@ -111,7 +111,6 @@ const dueText = (d) => {
   const n = daysLeft(d.day || d.at);
   return n < 0 ? t("due.late", { n: -n }) : n === 0 ? t("due.today") : t("due.left", { n });
 };
-const dueName = (d) => t(`due-what.${(d.code || "").replace(/-\d+$/, "")}`);
 
 function Row({ c }) {
   const first = c.dues?.[0], n = dayOf(c), kind = n === null ? "" : n < 0 ? "late" : n <= 5 ? "soon" : "";

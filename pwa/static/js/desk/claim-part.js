@@ -6,6 +6,7 @@ import { useLoaded } from "../events.js";
 import { record } from "../record.js";
 import * as api from "../api.js";
 import * as ask from "./ask.js";
+import { jobNow } from "../meanwhile.js";
 import { heldNow } from "./claim-steps.js";
 import { useKeys } from "./keys.js";
 import { Link, go } from "../route.js";
@@ -82,13 +83,21 @@ function Course({ id, job, a }) {
 
 const said = (v) => (typeof v === "object" && v !== null && !Array.isArray(v) ? v.text ?? Object.entries(v).map(([k, x]) => `${k}: ${typeof x === "object" ? JSON.stringify(x) : x}`).join(", ") : Array.isArray(v) ? JSON.stringify(v) : String(v));
 
+// latestOf is the version of a whole entry that the account goes by, as this device knows it.
+const latestOf = (job, c) => (!c.field && Object.values(job).flat().find((x) => x?.entry === c.root)?.latest) || c.stands.entry;
+
 /** Clashes shows where two people changed the same thing without knowing of each other, and lets somebody choose. */
 export function Clashes({ id, job }) {
   const { value } = useLoaded(() => ask.clashes(id), [id, job.entries], `sent:${id}`);
-  const list = value?.clashes || [];
+  // A choice takes the place of the version it was made about. Once there is a newer one, such as a choice that still waits to be sent, another
+  // beside it would be a clash of its own: the question is put anew when the server knows both.
+  const list = (value?.clashes || []).filter((c) => latestOf(job, c) === c.stands.entry);
   const choose = (c, side) => async () => {
     if (c.field) await record(id, c.kind, { [c.field]: side.value });
-    else await record(id, c.kind, side.value, { supersedes: c.stands.entry, why: t("clash.why", { by: side.by }) });
+    else {
+      if (latestOf((await jobNow(id)) ?? job, c) !== c.stands.entry) throw new Error(t("clash.newer"));
+      await record(id, c.kind, side.value, { supersedes: c.stands.entry, why: t("clash.why", { by: side.by }) });
+    }
     tell(t("write.kept"));
   };
   return list.map((c) => html`<section class="notice care" key=${c.kind + c.field + c.root} aria-label=${t("clash.title")}><div><h2>${t("clash.title")}: ${t(`kind.${c.kind}`)}${c.field ? `, ${fieldName(c)}` : ""}</h2><p>${t("clash.what")}</p>

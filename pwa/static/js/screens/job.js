@@ -94,7 +94,7 @@ function Summary({ data, id }) {
   const row = (label, value) => value && html`<dt>${label}</dt><dd>${value}</dd>`;
   const covered = [coverage.kind && term("coverageKinds", coverage.kind), coverage.payer].filter(Boolean).join(", ");
   return html`<section class="sheet" aria-labelledby="h-about">
-    <div class="head-row"><h2 id="h-about">${t("job.about")}</h2><span><${DueMark} due=${card?.due} what=${card?.dueWhat} /></span></div>
+    <div class="head-row"><h2 id="h-about">${t("job.about")}</h2><span><${DueMark} card=${card} /></span></div>
     <p class="strong">${open.complaint}</p>
     <dl class="facts">
       ${row(t("job.customer"), [customer.name, customer.phone && html` · <a href=${`tel:${customer.phone.replace(/[^+\d]/g, "")}`}>${customer.phone}</a>`])}

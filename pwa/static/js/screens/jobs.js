@@ -5,7 +5,7 @@ import { Icon } from "../icons.js";
 import { Link } from "../route.js";
 import { useLoaded } from "../events.js";
 import { cards } from "../source.js";
-import { t, term, day, daysLeft, clockTime } from "../words.js";
+import { t, term, dueName, day, daysLeft, clockTime } from "../words.js";
 import { InstallHint } from "../install.js";
 import { zoned } from "../hash.js";
 import { HereNow } from "../here-now.js";
@@ -58,8 +58,9 @@ export function Jobs() {
   <//>`;
 }
 
-/** DueMark says how many days are left until a deadline. */
-export function DueMark({ due, what }) {
+/** DueMark says how many days are left until a card's next deadline. */
+export function DueMark({ card }) {
+  const due = card?.due, what = due && (card.dues?.[0] ? dueName(card.dues[0]) : card.dueWhat);
   const n = due ? daysLeft(due) : null;
   if (n === null) return null;
   const text = n < 0 ? t("due.late", { n: -n }) : n === 0 ? t("due.today") : t("due.left", { n });
@@ -77,7 +78,7 @@ function Card({ card: c }) {
     ${unit && html`<p class="soft">${unit}</p>`}
     <div class="marks">
       ${c.stage !== "erased" && html`<${GapMarks} gaps=${c.gaps} doubts=${c.doubts} />`}
-      <${DueMark} due=${c.due} what=${c.dueWhat} />
+      <${DueMark} card=${c} />
       ${c.stage && html`<${Mark}>${term("jobStages", c.stage)}<//>`}
     </div>
     <p class="soft small">${t("jobs.changed", { day: day(c.changed), time: clockTime(c.changed) })}</p>
