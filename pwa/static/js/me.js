@@ -42,7 +42,7 @@ export async function refresh() {
   try {
     // A paired phone's token stands here; its cookie, which downloads go by, may be gone (a phone that died may lose it).
     const s = me?.token ? await api.signIn({ token: me.token }) : await api.session();
-    await become({ ...s, token: me?.token });
+    await become({ ...s, token: me?.token, deviceName: me?.deviceName });
   } catch (e) {
     if (e.status === 401) lostSession();
     else if (e.status !== 0 && e.status !== 429) throw e;
@@ -64,7 +64,7 @@ export async function enter(what) {
 export async function pair(token, deviceName) {
   api.useToken(null);
   const got = await api.enterPairing({ token, deviceName });
-  await become({ actor: got.actor, shop: got.shop, token: got.token, secure: isSecureContext });
+  await become({ actor: got.actor, shop: got.shop, token: got.token, deviceName, secure: isSecureContext });
 }
 
 export async function leave() {

@@ -32,7 +32,7 @@ function Person({ who }) {
   const out = async () => { await me.leave(); go("/", { replace: true }); };
   return html`<section class="sheet" aria-labelledby="h-who"><h2 id="h-who">${who.actor.person}</h2>
     <dl class="facts"><dt>${t("phone.shop")}</dt><dd>${who.shop?.name || who.actor.shop}</dd><dt>${t("phone.role")}</dt><dd>${t(`role.${who.actor.role}`)}</dd>
-      <dt>${t("phone.device")}</dt><dd>${who.actor.device}</dd>
+      ${who.deviceName && html`<dt>${t("phone.device")}</dt><dd>${who.deviceName}</dd>`}
       <dt>${t("phone.clock")}</dt><dd>${clock ? t(Math.abs(clock.offsetMs) <= clock.uncertaintyMs + 1000 ? "phone.clock-good" : clock.offsetMs > 0 ? "phone.clock-fast" : "phone.clock-slow", { n: Math.round(Math.abs(clock.offsetMs) / 1000) }) : t("phone.clock-unknown")}</dd></dl>
     <div class="btn-row"><button type="button" class="btn quiet" onClick=${() => ask(true)}>${t("phone.sign-out")}</button></div>
     ${leaving && html`<${Ask} title=${t("phone.sign-out")} onClose=${() => ask(false)}><p>${list?.length ? t("phone.sign-out-waiting", { n: list.length }) : t("phone.sign-out-text")}</p>
