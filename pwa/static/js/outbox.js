@@ -49,7 +49,10 @@ async function pump() {
     if (lock === null) return; // another tab sends
     try {
       if ((await waiting()).some((e) => !e.refused)) {
-        if (failures) await measureClock();
+        if (failures || (await getMeta("trouble"))) {
+          await measureClock();
+          await trouble(null); // there is an answer: what stood in the way is told anew if it still does
+        }
         await dropErased();
         inRound = true;
         await round();
@@ -74,6 +77,9 @@ async function trouble(what) {
   }
 }
 
+/** pause is how long to wait, in seconds, after so many failures in a row: longer each time, at most three minutes, never shorter than the server asked for, and by chance apart from other phones'. */
+export const pause = (failures, retryAfter, chance) => Math.max(retryAfter * (1 + chance / 2), Math.min(120, 2 ** failures) * (0.5 + chance));
+
 async function failed(e) {
   sent.clear();
   if (e instanceof api.ApiError && e.status === 401) {
@@ -81,8 +87,7 @@ async function failed(e) {
     return trouble({ kind: "sign-in", says: e.message });
   }
   failures++;
-  const wait = Math.max(e.retryAfter || 0, Math.min(120, 2 ** Math.min(failures, 9))) * (0.5 + Math.random());
-  timer = setTimeout(kick, wait * 1000);
+  timer = setTimeout(kick, pause(failures, e.retryAfter || 0, Math.random()) * 1000);
   return trouble({ kind: e instanceof api.ApiError && e.status === 0 ? "no-answer" : "fault", says: e.message });
 }
 
