@@ -252,3 +252,42 @@ func TestLeftoversAreRemovedAtStart(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, list)
 }
+
+// Whether a file is here is told to nobody who may not have it: what another shop holds, or another phone has sent a part of, answers as what is not here at
+// all does, and a stranger is told nothing of either.
+func TestHeadTellsNothing(t *testing.T) {
+	f := newFixture(t)
+	ctx := context.Background()
+	mine, theirs, nobodys, half := photo(t, 41), photo(t, 42), photo(t, 43), photo(t, 44)
+	blobs, err := f.opt.Service.Blobs.Shop(ctx, "another-shop")
+	require.NoError(t, err)
+	require.NoError(t, blobs.Put(ctx, claims.DigestOf(theirs), bytes.NewReader(theirs)))
+	require.Equal(t, http.StatusCreated, f.owner.do(http.MethodPut, "/originals/"+string(claims.DigestOf(mine)), mine).status)
+	require.Equal(t, http.StatusNoContent, f.owner.patch(claims.DigestOf(half), 0, len(half), half[:len(half)/2]).status)
+
+	same := func(c *client, status int, data ...[]byte) {
+		t.Helper()
+		for _, method := range []string{http.MethodHead, http.MethodGet} {
+			var first *answered
+			for _, d := range data {
+				res := c.do(method, "/originals/"+string(claims.DigestOf(d)), nil)
+				assert.Equal(t, status, res.status)
+				res.body = bytes.ReplaceAll(res.body, []byte(res.header.Get("X-Request-Id")), nil)
+				for _, own := range []string{"Date", "X-Request-Id"} {
+					res.header.Del(own)
+				}
+				if first == nil {
+					first = res
+				}
+				assert.Equal(t, first.header, res.header, method)
+				assert.Equal(t, first.text(), res.text(), method)
+			}
+		}
+	}
+	same(f.owner, http.StatusNotFound, nobodys, theirs)
+	other := f.person("Another phone", claims.Technician)
+	same(other, http.StatusNotFound, nobodys, theirs, half)
+	same(f.anybody(), http.StatusUnauthorized, nobodys, theirs, half, mine)
+	assert.Equal(t, http.StatusOK, other.head(claims.DigestOf(mine)).status, "who works in the shop is told")
+	assert.Equal(t, http.StatusNoContent, f.owner.head(claims.DigestOf(half)).status, "and who sent a part")
+}
