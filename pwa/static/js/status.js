@@ -11,8 +11,8 @@ export function StatusLine() {
   useNews("session");
   const [tick, set] = useState(0);
   useEffect(() => {
-    let last = 0;
-    return hear("progress", () => { if (Date.now() - last > 250) { last = Date.now(); set((n) => n + 1); } });
+    let timer = null; // four times a second at most, and never without the last one
+    return hear("progress", () => { timer ??= setTimeout(() => { timer = null; set((n) => n + 1); }, 250); });
   }, []);
   const { value: s } = useLoaded(state, [tick], "outbox", "session");
   if (!who()) return null;
