@@ -70,7 +70,7 @@ func TestDamageAfterWorkBegan(t *testing.T) {
 	at := "http://" + s.addr + "/job/" + job
 	p.open(at + "/damage?seen=on-arrival")
 	p.until(chosen + ` === "seen=on-arrival"`) // what the button said
-	assert.NotContains(t, p.where(), "Work began")
+	assert.NotContains(t, ask[string](p, `document.body.innerText`), "Work began")
 	start := p.writes(job, "work-start", "{}")
 	p.open(at + "/damage")
 	p.sees("Work began at")

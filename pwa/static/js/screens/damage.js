@@ -22,8 +22,9 @@ export function DamageForm({ id, query }) {
   const [photos, add] = useState([]);
   const [wide, setWide] = useState(null);
   const [missing, lack] = useState({});
-  // Until the job is known, and once work has begun, nobody is taken at a word that was only a button's.
-  const begun = data && workBegun(data.job), seen = form.seen || (data && !(begun && query.get("seen") === "on-arrival") && query.get("seen")) || "";
+  if (!data) return html`<${Screen} title=${t("damage.title")} up=${`/job/${id}/visit`}><p class="soft">${t("loading")}</p><//>`;
+  // Once work has begun nobody is taken at a word that was only a button's.
+  const asked = query.get("seen"), begun = workBegun(data.job), seen = form.seen || (begun && asked === "on-arrival" ? "" : asked) || "";
   const set = (name) => (e) => fill({ ...form, [name]: e.target ? e.target.value : e });
   const taken = (what) => (e) => { add((l) => [...l, e]); if (what === "wide") setWide(e.id); };
   const save = async () => {
