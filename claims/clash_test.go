@@ -61,10 +61,12 @@ func TestClashes(t *testing.T) {
 
 		"TwoCorrectionsOfOne": {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 6), note(3, 9, "by lee", 1, "desk", 10)},
 			stands: `{"text":"by lee"}`, others: []string{`{"text":"by kim"}`}},
-		"CorrectionOfACorrection":  {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 6), note(3, 9, "by lee", 2, "desk", 10)}},
-		"TwoCorrectionsThatAgree":  {entries: []Kept{first, note(2, 5, "same", 1, "phone", 6), note(3, 9, "same", 1, "desk", 10)}},
-		"ForkedOnlineIsOneToo":     {entries: []Kept{first, note(2, 5, "tab one", 1, "desk", 6), note(3, 9, "tab two", 1, "desk", 10)}, stands: `{"text":"tab two"}`, others: []string{`{"text":"tab one"}`}},
-		"ForkChosenFrom":           {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 6), note(3, 9, "by lee", 1, "desk", 10), note(4, 20, "by kim", 3, "desk", 21)}},
+		"CorrectionOfACorrection": {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 6), note(3, 9, "by lee", 2, "desk", 10)}},
+		"TwoCorrectionsThatAgree": {entries: []Kept{first, note(2, 5, "same", 1, "phone", 6), note(3, 9, "same", 1, "desk", 10)}},
+		"ForkedOnlineIsOneToo":    {entries: []Kept{first, note(2, 5, "tab one", 1, "desk", 6), note(3, 9, "tab two", 1, "desk", 10)}, stands: `{"text":"tab two"}`, others: []string{`{"text":"tab one"}`}},
+		"ForkChosenFrom":          {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 6), note(3, 9, "by lee", 1, "desk", 10), note(4, 20, "by kim", 3, "desk", 21)}},
+		"ForkChosenFromOnASlowClock": {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 6), note(3, 9, "by lee", 1, "desk", 10),
+			put(note(4, 8, "by kim after all", 3, "phone", 41), func(k *Kept) { k.Clock = &Clock{OffsetMs: -30 * 60_000} })}},
 		"ForkNotKnownWhenChosen":   {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 60), note(3, 9, "by lee", 1, "desk", 10), note(4, 20, "more by lee", 3, "desk", 21)}, stands: `{"text":"more by lee"}`, others: []string{`{"text":"by kim"}`}},
 		"TheLostBranchIsGoneOnFor": {entries: []Kept{first, note(2, 5, "by kim", 1, "phone", 60), note(3, 9, "by lee", 1, "desk", 10), note(4, 7, "more by kim", 2, "phone", 60)}, stands: `{"text":"by lee"}`, others: []string{`{"text":"more by kim"}`}},
 	} {

@@ -13,7 +13,8 @@ import (
 // entry given twice counts once, an entry of an unknown kind is kept in Unknown, and whatever does not fit together becomes a
 // Problem. The canonical order is by the device's clock (instant), then device, its sequence, and id.
 //
-// A correction replaces the body of the entry it names and keeps its place. A strike takes an entry, with all
+// A correction replaces the body of the entry it names and keeps its place; a correction of a correction comes after that one, even when its
+// device's clock is slow. A strike takes an entry, with all
 // its corrections, out of the account. Entries of the kinds open, customer, site, unit and coverage are
 // merged: what a later one leaves empty stays as the earlier one had it.
 func Fold(entries []Kept) Job {
@@ -33,7 +34,7 @@ func Fold(entries []Kept) Job {
 type version struct {
 	k      Kept
 	root   *version   // the entry it corrects, through the chain; nil = itself
-	fixes  []*version // corrections of a root, in canonical order
+	fixes  []*version // corrections of a root, each after the one it corrects, otherwise in canonical order
 	struck *Change
 }
 
@@ -107,6 +108,27 @@ func (f *folder) link() {
 			root.fixes = append(root.fixes, v)
 		}
 	}
+	for i := range f.all {
+		if v := &f.all[i]; len(v.fixes) > 1 {
+			v.fixes = f.inOrder(v.fixes)
+		}
+	}
+}
+
+// inOrder puts each correction after the one it corrects: who corrects a version has seen it, whatever the clock of the device says.
+func (f *folder) inOrder(fixes []*version) []*version {
+	list := make([]*version, 0, len(fixes))
+	placed := make(map[*version]bool, len(fixes))
+	for _, v := range fixes {
+		from := len(list)
+		for v.root != nil && !placed[v] {
+			placed[v] = true
+			list = append(list, v)
+			v = f.byID[v.k.Supersedes]
+		}
+		slices.Reverse(list[from:])
+	}
+	return list
 }
 
 // strikes marks what was struck. A strike itself can't be struck: what was struck by mistake is entered anew.

@@ -66,6 +66,23 @@ func TestFold(t *testing.T) {
 		assert.Equal(t, "typing error", n.Corrected[0].Why)
 		assert.Equal(t, "typing error again", n.Corrected[1].Why)
 	})
+	t.Run("CorrectionOnASlowClockStillCorrects", func(t *testing.T) {
+		j := Fold([]Kept{
+			made(t, 1, KindNote, 0, Note{Text: "first"}),
+			made(t, 2, KindNote, 60, Note{Text: "second"}, corrects(1, "typing error")),
+			made(t, 3, KindNote, 10, Note{Text: "third"}, corrects(2, "typing error again")), // its clock is an hour behind
+			made(t, 4, KindNote, -20, Note{Text: "fourth"}, corrects(3, "once more")),
+		})
+		require.Len(t, j.Notes, 1)
+		n := j.Notes[0]
+		assert.Equal(t, "fourth", n.Body.Text)
+		assert.Equal(t, testID(1), n.Entry)
+		assert.Equal(t, testID(4), n.Latest)
+		require.Len(t, n.Corrected, 3)
+		for i, c := range n.Corrected {
+			assert.Equal(t, testID(i+2), c.Entry)
+		}
+	})
 	t.Run("StrikeTakesOutWithCorrections", func(t *testing.T) {
 		j := Fold([]Kept{
 			made(t, 1, KindNote, 0, Note{Text: "first"}),
