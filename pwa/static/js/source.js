@@ -78,11 +78,13 @@ async function seenHere(d, entries) {
   return Object.fromEntries(found.filter(([, facts]) => facts));
 }
 
-const pulling = new Map();
+const pulling = new Map(), after = new Map();
 /** pull brings a job's journal up to date from the server, and says so when something came. It throws when there is no answer. */
 export function pull(id) {
   if (!pulling.has(id)) pulling.set(id, pullNow(id).finally(() => pulling.delete(id)));
-  return pulling.get(id);
+  // One that is under way may have read before what is asked for now was there: another follows it.
+  else if (!after.has(id)) after.set(id, pulling.get(id).catch(() => {}).then(() => { after.delete(id); return pull(id); }));
+  return after.get(id) ?? pulling.get(id);
 }
 
 // pullShell keeps what is left of an erased job: that there was one, and who erased it.

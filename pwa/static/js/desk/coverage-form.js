@@ -29,7 +29,8 @@ function Beside({ job }) {
 
 function Terms({ v, set, errors }) {
   const list = v.terms, change = (i, more) => set({ terms: list.map((x, n) => (n === i ? { ...x, ...more } : x)) });
-  const known = [...termsOf("componentClasses").map((x) => ({ id: x.id, title: `${x.title} ${t("coverage.class")}` })), ...termsOf("components")];
+  const classes = termsOf("componentClasses").map((x) => ({ id: x.id, title: `${x.title} ${t("coverage.class")}` }));
+  const known = [...classes, ...termsOf("components").filter((x) => !classes.some((c) => c.id === x.id))];
   return html`<fieldset><legend>${t("coverage.terms")}</legend><p class="soft small">${t("coverage.terms-hint")}</p>
     ${errors.terms && html`<p class="wrong-here" role="alert">${errors.terms}</p>`}
     ${list.map((x, i) => html`<div class="three-fields" key=${i}><${In} name=${i ? `terms-${i}` : "terms"} label=${t("coverage.term-for")} options=${known} none=${t("papers.unknown")} value=${x.for} onPick=${(f) => change(i, { for: f })} />
