@@ -56,12 +56,15 @@ function ask(what, value, pixels) {
   });
 }
 
-// answer asks the core itself: its text is {"result": …} or {"error": "…"}.
-async function answer(what, value, pixels) {
-  const { result, error } = JSON.parse(await ask(what, value, pixels));
+// read takes the core's answer out of its text: {"result": …} or {"error": "…"}.
+function read(text) {
+  const { result, error } = JSON.parse(text);
   if (error) throw new Error(error);
   return result;
 }
+
+// answer asks the core itself.
+const answer = async (what, value, pixels) => read(await ask(what, value, pixels));
 
 /** usePacks gives the core the rule packs to check against: [{id, digest, head, text}]. The same ones again cost nothing. */
 export async function usePacks(list) {
@@ -77,12 +80,7 @@ let before = []; // the last looks: screens ask again whenever something may hav
  */
 export async function look(entries, more) {
   const text = await ask("look", { entries, now: new Date().toISOString(), ...more });
-  let mine = before.find((b) => b.text === text);
-  if (!mine) {
-    const { result, error } = JSON.parse(text);
-    if (error) throw new Error(error);
-    mine = { text, result };
-  }
+  const mine = before.find((b) => b.text === text) ?? { text, result: read(text) };
   before = [mine, ...before.filter((b) => b !== mine)].slice(0, 3);
   return mine.result;
 }
