@@ -1,12 +1,13 @@
 // Long screens, drawn part by part: what is at the top stands at once, and a tap is answered between two parts.
 import { useEffect, useRef, useState } from "./view.js";
+import { turn } from "./turns.js";
 
 /**
- * Unroll draws the first of its parts at once and each of the others in a task of its own, both when they are new and when they have
+ * Unroll draws the first of its parts at once and each of the others in a turn of its own, both when they are new and when they have
  * changed, step parts in each. Until its turn comes, a part stays as it was drawn before.
  */
 export function Unroll({ first = 1, step = 1, children }) {
-  const [, draw] = useState(0), shown = useRef([]), from = useRef(), due = useRef(0);
+  const [, draw] = useState(0), shown = useRef([]), from = useRef(), due = useRef(0), asked = useRef(false);
   if (from.current !== children) {
     from.current = children;
     due.current = first;
@@ -15,9 +16,13 @@ export function Unroll({ first = 1, step = 1, children }) {
   const before = (i) => { const was = shown.current[i]; return was && was.type === parts[i]?.type && was.key === parts[i].key ? was : null; };
   shown.current = parts.map((p, i) => (i < due.current ? p : before(i))); // the same node again is not looked into
   useEffect(() => {
-    if (due.current >= parts.length) return;
-    due.current += step;
-    draw((n) => n + 1);
+    if (due.current >= parts.length || asked.current) return;
+    asked.current = true;
+    turn(() => {
+      asked.current = false;
+      due.current += step;
+      draw((n) => n + 1);
+    });
   });
   return shown.current;
 }

@@ -113,8 +113,9 @@ export function daysLeft(s, now = new Date()) {
   return d ? Math.round((midnight(d) - midnight(now)) / 86400000) : null;
 }
 
+let sign;
 /** decimalSign is what stands before the decimals in this locale. */
-export const decimalSign = () => format("NumberFormat").formatToParts(1.5).find((p) => p.type === "decimal")?.value || ".";
+export const decimalSign = () => (sign ??= format("NumberFormat").formatToParts(1.5).find((p) => p.type === "decimal")?.value || ".");
 /** decimal shows an exact decimal with the locale's separator, digit for digit. */
 export const decimal = (s) => String(s ?? "").replace(".", decimalSign());
 
