@@ -45,6 +45,7 @@ const (
 	markChecker  = "/v/@/"            // where the checker of bundles is, for the reviewer's page
 	markVersion  = "@version@"        // the version
 	markPrecache = `["@precache"]`    // a JSON list of addresses
+	markDesk     = `["@desk"]`        // another
 	markModules  = "<!--@modules@-->" // links that let the browser fetch all modules at once
 )
 
@@ -65,7 +66,7 @@ func newSite(static, built fs.FS) (*Site, error) {
 	}
 	s.version = versionOf(parts, coreBase+checkerBase)
 	base := "/a/" + s.version + "/"
-	precache := []string{"/", "/manifest.webmanifest"}
+	precache, desk := []string{"/", "/manifest.webmanifest"}, []string{}
 	fill := strings.NewReplacer(markBase, base, markCore, coreBase, markChecker, checkerBase, markVersion, s.version)
 	for _, name := range slices.Sorted(mapsKeys(parts)) {
 		data := parts[name]
@@ -81,6 +82,9 @@ func newSite(static, built fs.FS) (*Site, error) {
 		if kept(name) {
 			precache = append(precache, base+name)
 		}
+		if ofDesk(name) {
+			desk = append(desk, base+name)
+		}
 	}
 	for name, f := range core {
 		s.files[coreBase+name] = f
@@ -95,11 +99,13 @@ func newSite(static, built fs.FS) (*Site, error) {
 		}
 		text := strings.Replace(fill.Replace(string(data)), markModules, modules(base, atStart(parts, "js/main.js")), 1)
 		if name == "sw.js" {
-			list, err := json.Marshal(precache)
-			if err != nil {
-				return nil, fmt.Errorf("list the files for %s: %w", name, err)
+			for mark, list := range map[string][]string{markPrecache: precache, markDesk: desk} {
+				names, err := json.Marshal(list)
+				if err != nil {
+					return nil, fmt.Errorf("list the files for %s: %w", name, err)
+				}
+				text = strings.Replace(text, mark, string(names), 1)
 			}
-			text = strings.Replace(text, markPrecache, string(list), 1)
 		}
 		f, err := newFile(name, []byte(text), false)
 		if err != nil {
@@ -118,8 +124,13 @@ func newSite(static, built fs.FS) (*Site, error) {
 // kept reports whether the service worker fetches the file ahead of need: all but papers, big icons, the reviewer's page, texts in
 // another language than English, and the desk's part, which a technician's phone can do without until somebody opens it.
 func kept(name string) bool {
-	return !translation(name) && !strings.HasPrefix(name, "js/desk/") && !strings.HasPrefix(name, "js/dispute/") && name != "desk.css" && !strings.HasPrefix(name, "review/") &&
+	return !translation(name) && !ofDesk(name) && !strings.HasPrefix(name, "review/") &&
 		!strings.HasSuffix(name, ".md") && !strings.HasSuffix(name, ".txt") && !strings.HasSuffix(name, "512.png")
+}
+
+// ofDesk reports whether the file is the desk's part of the app, its texts in other languages among them.
+func ofDesk(name string) bool {
+	return strings.HasPrefix(name, "js/desk/") || strings.HasPrefix(name, "js/dispute/") || name == "desk.css"
 }
 
 // translation reports whether the file holds texts in another language than English.

@@ -183,7 +183,7 @@ func TestPrecache(t *testing.T) {
 	t.Logf("until the screen is usable: %d bytes, compressed; all that is kept for when there is no line: %d bytes in %d files", first, total, len(list))
 	assert.LessOrEqual(t, first, 100_000, "the first load, compressed, in bytes, besides the core")
 	assert.LessOrEqual(t, total, 170_000, "what the service worker fetches meanwhile, compressed, in bytes")
-	for _, mark := range []string{markBase, markVersion, markPrecache, markModules, markCore} {
+	for _, mark := range []string{markBase, markVersion, markPrecache, markDesk, markModules, markCore} {
 		for _, p := range []string{"/", "/sw.js", "/manifest.webmanifest"} {
 			assert.NotContains(t, body(t, get(t, s, p)), mark, p)
 		}

@@ -7,10 +7,18 @@ const version = "@version@";
 const core = "/c/@/";
 const base = "/a/@/";
 const files = ["@precache"];
+const desk = ["@desk"]; // fetched for those who work at it
 const shelf = `kickplate-${version}`;
 const coreShelf = "kickplate-core";
 
+// Browsers that can take the app's files from the cache by themselves, and leave the API alone, need not start this worker for each.
+const routes = () => [
+  { condition: { urlPattern: new URLPattern({ pathname: "/api/*" }) }, source: "network" },
+  { condition: { or: files.filter((f) => f.startsWith(base)).map((pathname) => ({ urlPattern: new URLPattern({ pathname }) })) }, source: { cacheName: shelf } },
+];
+
 addEventListener("install", (event) => {
+  event.addRoutes?.(routes()).catch(() => {}); // what follows below does the same
   event.waitUntil((async () => {
     const cache = await caches.open(shelf);
     await cache.addAll(files.map((f) => new Request(f, { cache: f.startsWith("/a/") ? "default" : "reload" })));
@@ -25,9 +33,9 @@ addEventListener("install", (event) => {
 
 addEventListener("activate", (event) => {
   event.waitUntil((async () => {
-    for (const name of await caches.keys()) {
-      if (name.startsWith("kickplate-") && name !== shelf && name !== coreShelf) await caches.delete(name);
-    }
+    // The version before this one stays: windows that still show it take their screens from there.
+    const older = (await caches.keys()).filter((name) => name.startsWith("kickplate-") && name !== shelf && name !== coreShelf);
+    for (const name of older.slice(0, -1)) await caches.delete(name);
     const cache = await caches.open(coreShelf);
     for (const req of await cache.keys()) if (!new URL(req.url).pathname.startsWith(core)) await cache.delete(req);
     await clients.claim();
@@ -48,6 +56,7 @@ async function keepParts(paths) {
 
 addEventListener("message", (event) => {
   if (event.data === "take over") skipWaiting();
+  if (event.data === "keep desk") event.waitUntil(keepParts(desk));
   if (event.data.keep) event.waitUntil(keepParts(event.data.keep));
   if (event.data === "keep core") event.waitUntil(keepCore().catch(() => {}));
 });
@@ -62,12 +71,11 @@ addEventListener("fetch", (event) => {
 });
 
 async function fromShelf(path, request) {
-  const cache = await caches.open(shelf);
-  const hit = await cache.match(path);
+  const hit = await caches.match(path, { cacheName: path.startsWith("/a/") ? `kickplate-${path.split("/")[2]}` : shelf });
   if (hit) return hit;
   // The desk's part comes when it is first opened, and stays.
   const res = await fetch(request);
-  if (res.ok && path.startsWith(base)) await cache.put(path, res.clone());
+  if (res.ok && path.startsWith(base)) await (await caches.open(shelf)).put(path, res.clone());
   return res;
 }
 

@@ -26,7 +26,7 @@ func (p *phone) ready() {
 	p.t.Helper()
 	p.until(`navigator.serviceWorker.ready.then(() => caches.keys()).then((k) => k.length >= 2)`)
 	p.until(`caches.open("kickplate-core").then((c) => c.keys()).then((k) => k.length === 2)`)
-	p.until(`new Promise((done) => { const q = indexedDB.open("kickplate"); q.onsuccess = () => { const d = q.result; const r = d.transaction("meta").objectStore("meta").get("packs"); r.onsuccess = () => { d.close(); done(Boolean(r.result && r.result.length)); }; }; })`)
+	p.until(`new Promise((done) => { const q = indexedDB.open("kickplate"); q.onsuccess = () => { const d = q.result; const r = d.transaction("packs").objectStore("packs").count(); r.onsuccess = () => { d.close(); done(r.result > 0); }; }; })`)
 	p.until(`performance.getEntriesByName("core-ready").length > 0`)
 }
 

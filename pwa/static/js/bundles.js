@@ -3,7 +3,7 @@ import { html, useEffect, useState } from "./view.js";
 import { Do, Mark, Notice, tell } from "./parts.js";
 import { useLoaded } from "./events.js";
 import { Icon } from "./icons.js";
-import { Desk } from "./later.js";
+import { Later } from "./later.js";
 import * as me from "./me.js";
 import * as api from "./api.js";
 import { pull } from "./source.js";
@@ -41,6 +41,6 @@ export function Bundles({ id, data }) {
       <p><b>${t("bundle.version", { n: b.body.version })}</b> <${Mark} kind=${b.body.complete ? "met" : "doubt"} icon=${b.body.complete ? "met" : "doubt"}>${t(b.body.complete ? "bundle.complete" : "bundle.incomplete")}<//></p>
       <p class="soft small">${moment(b.at)} · ${size(b.body.bytes)}${b.body.held?.length ? ` · ${t("bundle.held-back", { what: b.body.held.map((h) => t(`bundle.hold-${h}`)).join(", ") })}` : ""}</p>
       <div class="btn-row"><a class="btn" href=${api.bundleAddress(id, b.body.version)} download=${b.body.name}><${Icon} name="down" />${t("bundle.download")}</a></div></li>`)}</ul>`}
-    ${me.isOffice() && job.bundles?.length > 0 && html`<${Desk} show="Links" quiet id=${id} job=${job} />`}
+    ${me.isOffice() && job.bundles?.length > 0 && html`<${Later} show="Links" quiet id=${id} job=${job} />`}
   </section>`;
 }

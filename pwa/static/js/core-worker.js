@@ -1,4 +1,7 @@
-// The Worker in which the core runs: it fetches the WebAssembly, starts it, and passes questions on.
+// The Worker in which the core runs: it fetches the WebAssembly, starts it, and passes questions on. The rule packs
+// it reads itself: they are large, and the screen has no use for them.
+import { db } from "./db.js";
+
 let answer = null;
 
 onmessage = async ({ data: { id, what, value, pixels } }) => {
@@ -14,9 +17,13 @@ onmessage = async ({ data: { id, what, value, pixels } }) => {
       return postMessage({ id, result: true });
     }
     if (what === "packs") {
-      const refused = JSON.parse(answer("packs", JSON.stringify(value.map((p) => p.head)))).error;
-      if (!refused) for (const p of value) answer(`pack:${p.id}`, p.text);
-      return postMessage({ id, result: !refused, error: refused });
+      const packs = (await (await db()).getAll("packs")).sort((a, b) => a.at - b.at);
+      if (packs.length) {
+        const { error } = JSON.parse(answer("packs", JSON.stringify(packs.map((p) => p.head))));
+        if (error) throw new Error(error);
+        for (const p of packs) answer(`pack:${p.id}`, p.text);
+      }
+      return postMessage({ id, result: packs.length });
     }
     postMessage({ id, text: answer(what, JSON.stringify(value), pixels) });
   } catch (e) {

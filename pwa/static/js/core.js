@@ -2,7 +2,7 @@
 // Worker. It loads after the screen is usable; until then (and where it can't load) the server's answers are shown.
 import { say } from "./events.js";
 
-let worker = null, isReady = false, serial = 0, packs = null;
+let worker = null, isReady = false, serial = 0, packs = 0;
 const calls = new Map();
 
 /** ready is true once the core answers. */
@@ -14,7 +14,7 @@ const settled = new Promise((done) => { settle = done; });
 export const whenReady = (ms) => Promise.race([settled, new Promise((done) => setTimeout(() => done(isReady), ms))]);
 
 /** canCheck is true once the core has the rule packs too. */
-export const canCheck = () => isReady && packs !== null;
+export const canCheck = () => isReady && packs > 0;
 
 /** load starts the core. It never throws: without it the app goes on. */
 export async function load() {
@@ -37,7 +37,7 @@ export async function load() {
   };
   try {
     await ask("start", { at });
-    if (packs) await ask("packs", packs);
+    packs = await ask("packs");
     isReady = true;
     settle(true);
     performance.measure("core-ready", { start: from, end: performance.now() });
@@ -66,24 +66,25 @@ function read(text) {
 // answer asks the core itself.
 const answer = async (what, value, pixels) => read(await ask(what, value, pixels));
 
-/** usePacks gives the core the rule packs to check against: [{id, digest, head, text}]. The same ones again cost nothing. */
-export async function usePacks(list) {
-  if (packs && packs.map((p) => p.digest).join() === list.map((p) => p.digest).join()) return;
-  packs = list;
-  if (isReady) { await ask("packs", packs); say("core"); }
+/** usePacks lets the core take the rule packs that are on the phone now; it takes those that are there when it starts. */
+export async function usePacks() {
+  if (!(await settled)) return;
+  packs = await ask("packs");
+  say("core");
 }
 
 let before = []; // the last looks: screens ask again whenever something may have changed, and mostly nothing has
-/**
- * look folds and checks a job from its entries: {job, report, wanted, more, cautions, views, verdicts, problem}. What has not changed since
- * one of the last looks is the same object again.
- */
-export async function look(entries, more) {
-  const text = await ask("look", { entries, now: new Date().toISOString(), ...more });
+/** recall gives the look that this text was: {text, result}. The same text as one of the last is the same look again. */
+export function recall(text) {
   const mine = before.find((b) => b.text === text) ?? { text, result: read(text) };
   before = [mine, ...before.filter((b) => b !== mine)].slice(0, 3);
-  return mine.result;
+  return mine;
 }
+/**
+ * look folds and checks a job from its entries. Its result is {job, report, wanted, more, cautions, views, verdicts, problem}; its text can be
+ * kept, and recalled before the core is here.
+ */
+export const look = async (entries, more) => recall(await ask("look", { entries, now: new Date().toISOString(), ...more }));
 /** judge reads what was typed and holds it against a profile: {value, shown, verdict, plot, problem}. */
 export const judge = (typed) => answer("judge", typed);
 let known = null; // the catalogue never changes while the app runs

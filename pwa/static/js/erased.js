@@ -6,8 +6,9 @@ import { noteVisit } from "./visit-on.js";
 
 /** dropJob takes everything of a job off this phone. What stays is that there was one. */
 export async function dropJob(id) {
-  await strictly(["entries", "files", "journal", "jobs", "thumbs"], async (tx) => {
-    const [entries, files, journal, jobs, thumbs] = ["entries", "files", "journal", "jobs", "thumbs"].map((s) => tx.objectStore(s));
+  const stores = ["entries", "files", "journal", "jobs", "answers", "thumbs"];
+  await strictly(stores, async (tx) => {
+    const [entries, files, journal, jobs, answers, thumbs] = stores.map((s) => tx.objectStore(s));
     const named = new Set();
     for (const store of [entries, journal]) {
       for (const e of await store.index("job").getAll(id)) {
@@ -18,6 +19,7 @@ export async function dropJob(id) {
     const others = new Set((await entries.getAll()).map((e) => e.digest).filter(Boolean));
     for (const d of named) if (!others.has(d)) { await files.delete(d); await thumbs.delete(d); }
     for (const p of await thumbs.getAll()) if (p.job === id) await thumbs.delete(p.digest);
+    await answers.delete(id);
     await jobs.put({ id, erased: true });
   });
   noteVisit(id, "leave");

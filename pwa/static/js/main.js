@@ -7,13 +7,13 @@ import { useNews, hear } from "./events.js";
 import * as me from "./me.js";
 import * as outbox from "./outbox.js";
 import * as core from "./core.js";
-import { pullWords, keptPacks } from "./source.js";
+import { pullWords } from "./source.js";
 import { getMeta } from "./db.js";
 import { learnWords, tongue } from "./words.js";
 import { watchUpdates, UpdateBar } from "./update.js";
 import { Enter } from "./screens/enter.js";
-import { loadDesk } from "./later.js";
-import { pick, fetchScreen, fetchScreens } from "./screens.js";
+import { painted } from "./turns.js";
+import { pick, fetchScreen } from "./screens.js";
 
 function App({ token }) {
   useRoute();
@@ -45,6 +45,7 @@ async function start() {
   root.replaceChildren();
   render(html`<${App} token=${token} />`, root);
   performance.mark("usable");
+  await painted();
   watchUpdates();
   if (me.who() && !token) me.refresh().catch(() => {});
   const measure = () => { if (me.who()) me.measureClock().catch(() => {}); };
@@ -52,19 +53,16 @@ async function start() {
   measure();
   outbox.start();
   await idle();
-  // The packs first: a core without them would say that nothing fits.
-  const packs = await keptPacks();
-  if (packs.length) await core.usePacks(packs);
   await core.load();
-  navigator.serviceWorker?.ready.then((r) => {
-    r.active.postMessage("keep core");
-    if (!kept) r.active.postMessage({ keep: performance.getEntriesByType("resource").map((e) => new URL(e.name).pathname) });
-  });
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
   hear("session", words);
   words();
-  await fetchScreens();
-  if (me.isOffice()) loadDesk().catch(() => {}); // so that it is there when the line is not
+  const worker = (await navigator.serviceWorker?.ready)?.active;
+  worker?.postMessage("keep core");
+  if (!kept) worker?.postMessage({ keep: performance.getEntriesByType("resource").map((e) => new URL(e.name).pathname) });
+  const desk = () => { if (me.isOffice()) worker?.postMessage("keep desk"); }; // so that it is there when the line is not
+  hear("session", desk);
+  desk();
 }
 const idle = () => new Promise((done) => (window.requestIdleCallback ? requestIdleCallback(done, { timeout: 1500 }) : setTimeout(done, 300)));
 

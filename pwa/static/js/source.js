@@ -25,7 +25,7 @@ async function withLocal(fromServer, q) {
   const tx = d.transaction("jobs", "readwrite");
   for (const c of fromServer) {
     const was = (await tx.store.get(c.job)) || { id: c.job, head: 0 };
-    await tx.store.put({ ...was, card: c, seen: Date.now() });
+    await tx.store.put({ ...was, card: c });
   }
   const all = await tx.store.getAll();
   await tx.done;
@@ -43,28 +43,43 @@ const byDue = (a, b) => String(a.due || "9999").localeCompare(String(b.due || "9
 const cardText = (c) => [c.number, c.customer, c.place, c.unitKind, c.maker, c.model, c.serial, c.payer, ...(c.words || [])].join(" ").toLowerCase();
 
 /**
- * readJob gives a job as the phone knows it: {job, report, wanted, problem, checked}. With the core it is folded and checked here from
- * the journal and the outbox together; without, it is the server's last answer. undefined when nothing is known of it.
+ * readJob gives a job as the phone knows it: {job, report, wanted, problem, unsent, card}. With the core it is folded and checked here from
+ * the journal and the outbox together; until then it is what that gave last, or the server's last answer. undefined when nothing is known of it.
  */
 export async function readJob(id, suspect = "") {
   const d = await db();
   const [stored, journal, outbox] = await Promise.all([d.get("jobs", id), d.getAllFromIndex("journal", "job", id), d.getAllFromIndex("entries", "job", id)]);
-  const unsent = new Set(outbox.map((e) => e.id));
+  const known = { unsent: new Set(outbox.map((e) => e.id)), card: stored?.card };
   if (core.canCheck() && (journal.length || outbox.length)) {
     const kept = [...journal.map((e) => ({ raw: e.raw, received: e.received, leaf: e.leaf })), ...outbox.map((e) => ({ raw: e.raw }))];
     const fresh = [...outbox, ...journal.filter((e) => !e.received)];
-    return same(id + suspect, await core.look(kept, { seen: await seenHere(d, fresh), suspect }), unsent, stored?.card);
+    const look = await core.look(kept, { seen: await seenHere(d, fresh), suspect });
+    if (!suspect) await keepLook(d, id, look);
+    return same(id + suspect, look.result, known);
   }
-  if (!stored?.state) return undefined;
-  return { job: stored.state, report: stored.check?.report, wanted: stored.check?.wanted, conflicts: stored.check?.conflicts, views: stored.check?.views, problem: stored.problem, unsent, card: stored.card };
+  const last = await d.get("answers", id);
+  if (!last) return undefined;
+  if (last.text) return same(id + suspect, core.recall(last.text).result, known);
+  const { state, check, problem } = last;
+  return { job: state, report: check?.report, wanted: check?.wanted, conflicts: check?.conflicts, views: check?.views, problem, ...known };
+}
+
+const looks = new Map(); // the look of each job that is kept
+async function keepLook(d, id, look) {
+  if (looks.get(id) === look) return;
+  looks.set(id, look);
+  const tx = d.transaction(["jobs", "answers"], "readwrite");
+  // An erased job leaves nothing, not even when it was being looked at.
+  if (!(await tx.objectStore("jobs").get(id))?.erased) await tx.objectStore("answers").put({ id, text: look.text });
+  await tx.done;
 }
 
 const answers = new Map(); // what readJob said last, by job and suspect
 // same gives the last answer again while nothing in it has changed, so that no screen is drawn again for it.
-function same(key, seen, unsent, card) {
-  const was = answers.get(key), rest = JSON.stringify([[...unsent], card]);
+function same(key, seen, known) {
+  const was = answers.get(key), rest = JSON.stringify([[...known.unsent], known.card]);
   if (was?.seen === seen && was.rest === rest) return was.answer;
-  const answer = { ...seen, checked: true, unsent, card };
+  const answer = { ...seen, ...known };
   if (answers.size > 3) answers.clear();
   answers.set(key, { seen, rest, answer });
   return answer;
@@ -90,13 +105,14 @@ export function pull(id) {
 // pullShell keeps what is left of an erased job: that there was one, and who erased it.
 async function pullShell(id) {
   const state = await api.job(id), d = await db();
-  await d.put("jobs", { id, erased: true, state });
+  await d.put("jobs", { id, erased: true });
+  await d.put("answers", { id, state });
   say(`journal:${id}`);
 }
 
 async function pullNow(id) {
   const d = await db(), known = await d.get("jobs", id);
-  if (known?.erased) { if (!known.state) await pullShell(id); return; }
+  if (known?.erased) { if (!(await d.getKey("answers", id))) await pullShell(id); return; }
   let head = known?.head || 0, more = true, came = 0;
   while (more) {
     const page = await api.entriesOf(id, head);
@@ -109,57 +125,66 @@ async function pullNow(id) {
     head += page.entries.length;
     came += page.entries.length;
     const was = (await tx.objectStore("jobs").get(id)) || { id };
-    await tx.objectStore("jobs").put({ ...was, head, seen: Date.now() });
+    await tx.objectStore("jobs").put({ ...was, head });
     await tx.done;
     more = page.entries.length > 0 && head < page.head;
   }
   if (!core.canCheck()) {
-    const state = await api.job(id);
-    let check = null, problem = null;
-    try { check = await api.check(id); } catch (e) { if (e.status === 0) throw e; problem = e.message; }
-    const was = (await d.get("jobs", id)) || { id, head };
-    await d.put("jobs", { ...was, state, check, problem });
-    came++;
+    if (came || !(await d.getKey("answers", id))) return askServer(id);
+    core.whenReady(3000).then(() => core.canCheck() || askServer(id)).catch(() => {}); // nobody waits for it: what it looked like last still holds
   }
   if (came) say(`journal:${id}`);
+}
+
+// askServer keeps the server's state and check of a job: what is shown where the core is not.
+async function askServer(id) {
+  const state = await api.job(id);
+  let check = null, problem = null;
+  try { check = await api.check(id); } catch (e) { if (e.status === 0) throw e; problem = e.message; }
+  await (await db()).put("answers", { id, state, check, problem });
+  looks.delete(id);
+  say(`journal:${id}`);
 }
 
 /** keepCard notes a job made on this phone so that lists show it before the server knows it. */
 export async function keepCard(card) {
   const d = await db();
   const was = (await d.get("jobs", card.job)) || { id: card.job, head: 0 };
-  await d.put("jobs", { ...was, card: { ...was.card, ...card }, seen: Date.now() });
+  await d.put("jobs", { ...was, card: { ...was.card, ...card } });
   say("jobs");
 }
 
-// packOf is a pack as it is kept: its text, which costs the screen nothing to load and hand on, and what picks it for a job.
-function packOf(id, digest, text) {
-  const { units, coverage, abstract } = JSON.parse(text);
-  return { id, digest, head: { id, units, coverage, abstract }, text };
+/** keptPack is the rule pack of that id on this phone, or null. */
+export async function keptPack(id) {
+  const kept = await (await db()).getFromIndex("packs", "id", id);
+  return kept ? JSON.parse(kept.text) : null;
 }
-
-/** keptPacks are the rule packs on this phone: [{id, digest, head, text}]. */
-export const keptPacks = async () => ((await getMeta("packs")) || []).map((p) => (p.text ? p : packOf(p.id, p.digest, JSON.stringify(p.pack)))); // earlier versions kept them unfolded
 
 /** pullWords brings the vocabulary and the rule packs up to date, and keeps them for when there is no signal. */
 export async function pullWords() {
   const kept = await getMeta("vocabulary");
-  if (kept) learnWords(kept);
-  const old = await keptPacks();
-  if (old.length) await core.usePacks(old);
   const words = await api.vocabulary();
   const newer = JSON.stringify(words) !== JSON.stringify(kept);
   if (newer) {
     learnWords(words);
     await setMeta("vocabulary", words);
   }
-  const { packs } = await api.packs();
-  const known = new Map(old.map((p) => [p.digest, p]));
-  const now = [];
-  for (const p of packs) now.push(known.get(p.digest) ?? packOf(p.id, p.digest, await api.pack(p.id)));
-  if (now.map((p) => p.digest).join() !== old.map((p) => p.digest).join()) {
-    await setMeta("packs", now);
-    await core.usePacks(now);
-  }
+  await pullPacks();
   if (newer) say("words");
+}
+
+async function pullPacks() {
+  const { packs } = await api.packs(), d = await db();
+  const known = new Set(await d.getAllKeys("packs")), wanted = new Set(packs.map((p) => p.digest));
+  const come = new Map(), gone = [...known].filter((digest) => !wanted.has(digest));
+  for (const { id, digest } of packs) if (!known.has(digest)) come.set(digest, await api.pack(id));
+  if (!come.size && !gone.length) return;
+  const tx = d.transaction("packs", "readwrite");
+  for (const digest of gone) await tx.store.delete(digest);
+  for (const [at, { id, digest }] of packs.entries()) {
+    const text = come.get(digest) ?? (await tx.store.get(digest)).text, { units, coverage, abstract } = JSON.parse(text);
+    await tx.store.put({ id, digest, at, head: { id, units, coverage, abstract }, text });
+  }
+  await tx.done;
+  await core.usePacks();
 }

@@ -5,6 +5,7 @@ import { ShotButton } from "../shot-button.js";
 import { minor, major } from "../forms.js";
 import { In, Tick, FieldError } from "./fields.js";
 import * as ask from "./ask.js";
+import { heldNow } from "./held.js";
 import { t, term, termsOf, money, capital, kindName, moment } from "../words.js";
 
 const today = () => { const d = new Date(); return new Date(d - d.getTimezoneOffset() * 60000).toISOString().slice(0, 10); };
@@ -107,8 +108,6 @@ const payment = {
 };
 
 const oldParts = (job) => (job.parts || []).filter((p) => p.body.action !== "fitted");
-/** heldNow is where an old part is by its own entry or the last report on it. */
-export const heldNow = (job, p) => (job.partReturns || []).findLast?.((r) => r.body.part === p.entry)?.body.held || p.body.held || "";
 const NEXT = { "": "held", held: "requested", requested: "shipped", shipped: "received" };
 
 const partReturn = {

@@ -9,7 +9,7 @@ import { Readings, Parts, Damages, Signatures, Narrative, Timeline, Money } from
 import { Seen } from "../seen.js";
 import { Bundles } from "../bundles.js";
 import { Chains, Office, Receipt } from "../office.js";
-import { Desk } from "../later.js";
+import { Later } from "../later.js";
 import { isOffice } from "../me.js";
 import { Unroll } from "../unroll.js";
 import { openVisit, stageTitle } from "../steps.js";
@@ -36,13 +36,13 @@ export function JobPage({ id }) {
     ${onHold(job) && html`<${Notice} kind="care"><p>${t("hold.on", { when: day(onHold(job).at), why: onHold(job).body.reason })}</p><//>`}
     ${data.problem && html`<${Notice} kind="care"><p>${data.problem}</p><div class="btn-row"><${Go} to=${`/job/${id}/write?what=papers`}>${t("papers.title")}<//></div><//>`}
     ${(job.problems || []).map((p) => html`<${Notice} kind="care" key=${p.entry}><p>${p.says}</p><//>`)}
-    <${Desk} show="Clashes" quiet id=${id} job=${job} />
+    <${Later} show="Clashes" quiet id=${id} job=${job} />
     <div class="columns three">
-      <div>
+      <div><${Unroll}>
         <${Summary} data=${data} id=${id} />
         <${Visits} job=${job} />
-      </div>
-      <div><${Unroll}>
+      <//></div>
+      <div><${Unroll} first=${0}>
         ${report && html`<section class="sheet" aria-labelledby="h-check"><div class="head-row"><h2 id="h-check">${t("check.title")}</h2><${Counts} report=${report} /></div>
           <p class="soft small">${report.title}, ${report.version}</p><${Checklist} data=${data} id=${id} /></section>`}
         <${Photos} data=${data} />
@@ -55,7 +55,7 @@ export function JobPage({ id }) {
         <${DisputeLink} id=${id} job=${job} />
       <//></div>
       <div><${Unroll} first=${0}>
-        <${Desk} show="ClaimPart" quiet id=${id} data=${data} />
+        <${Later} show="ClaimPart" quiet id=${id} data=${data} />
         <${Bundles} id=${id} data=${data} />
         <${Money} job=${job} />
         <${Office} id=${id} job=${job} />
@@ -66,7 +66,7 @@ export function JobPage({ id }) {
           <div class="btn-row"><${Go} to=${`/privacy?job=${id}`} icon="people">${t("privacy.job")}<//></div></section>`}
       <//></div>
     </div>
-    ${isOffice() && html`<${Desk} show="Timeline" quiet id=${id} data=${data} />`}
+    ${isOffice() && html`<${Later} show="Timeline" quiet id=${id} data=${data} />`}
   <//>`;
 }
 

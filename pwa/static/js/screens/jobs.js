@@ -10,7 +10,7 @@ import { InstallHint } from "../install.js";
 import { zoned } from "../hash.js";
 import { HereNow } from "../here-now.js";
 import { isOffice, isOwner } from "../me.js";
-import { Desk } from "../later.js";
+import { Later } from "../later.js";
 import { Unroll } from "../unroll.js";
 
 // today is this day where the phone is, as YYYY-MM-DD.
@@ -53,7 +53,7 @@ export function Jobs() {
     <${Wrong} error=${error} retry=${() => search(q + " ")} />
     ${value && !list.length && html`<p class="soft">${t(q ? "jobs.none-found" : order === "due" ? "jobs.none-due" : order === "today" ? "jobs.none-today" : "jobs.none")}</p>`}
     <ul class="job-list"><${Unroll} first=${4} step=${3}>${list.map((c) => html`<li key=${c.job}><${Card} card=${c} /></li>`)}<//></ul>
-    ${value && isOwner() && html`<${Desk} show="SetupCard" quiet />`}
+    ${value && isOwner() && html`<${Later} show="SetupCard" quiet />`}
     ${next && html`<div class="btn-row"><button type="button" class="btn wide" onClick=${loadMore}>${t("jobs.more")}</button></div>`}
   <//>`;
 }

@@ -6,7 +6,7 @@ import { uuid7, zoned } from "../hash.js";
 import { keepCard } from "../source.js";
 import { who, isOffice } from "../me.js";
 import { go } from "../route.js";
-import { Desk } from "../later.js";
+import { Later } from "../later.js";
 import { t, termsOf } from "../words.js";
 
 export function NewJob() {
@@ -35,7 +35,7 @@ export function NewJob() {
       <${Field} label=${t("job.payer")} value=${f.payer} onInput=${set("payer")} maxlength="150" />
     </div><div class="sheet">
       <${Field} label=${t("job.customer")} value=${f.name} onInput=${set("name")} maxlength="150" />
-      ${isOffice() && html`<${Desk} show="FromRegister" quiet typed=${f.name} onPick=${(r) => fill((x) => ({ ...x, name: r.name, phone: r.phone || x.phone, address: r.address || x.address, kind: r.unitKind || x.kind, maker: r.maker || x.maker, listed: r }))} />`}
+      ${isOffice() && html`<${Later} show="FromRegister" quiet typed=${f.name} onPick=${(r) => fill((x) => ({ ...x, name: r.name, phone: r.phone || x.phone, address: r.address || x.address, kind: r.unitKind || x.kind, maker: r.maker || x.maker, listed: r }))} />`}
       <${Field} label=${t("new.phone")} type="tel" inputmode="tel" value=${f.phone} onInput=${set("phone")} maxlength="40" />
       <${Field} label=${t("job.site")} value=${f.address} onInput=${set("address")} maxlength="300" />
       <${Field} label=${t("new.day")} type="date" value=${f.appointment} onInput=${set("appointment")} />

@@ -3,7 +3,7 @@ import { html, useState } from "../view.js";
 import { Screen, Notice, Field, Pick, Choices, Do, Ask, Mark, tell } from "../parts.js";
 import { Install, room, keep, installed, LOW } from "../install.js";
 import { useLoaded, useNews, say } from "../events.js";
-import { Desk } from "../later.js";
+import { Later } from "../later.js";
 import { CSV } from "../csv.js";
 import * as api from "../api.js";
 import * as me from "../me.js";
@@ -20,7 +20,7 @@ export function Phone() {
   return html`<${Screen} title=${t("phone.title")} up="/">
     <div class="columns"><div><${Person} who=${who} />${r && html`<${Room} r=${r} again=${() => again(n + 1)} />`}<${Settings} /></div>
     <div><section class="sheet" aria-labelledby="h-install"><h2 id="h-install">${t("install.heading")}</h2><${Install} /></section>
-      <${PairPhone} /><${Password} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Desk} show="CalendarAddress" quiet />${me.isOffice() && html`<${Desk} show="Import" quiet />`}</div></div>
+      <${PairPhone} /><${Password} /><${Devices} />${me.isOwner() && html`<${People} />`}<${Later} show="CalendarAddress" quiet />${me.isOffice() && html`<${Later} show="Import" quiet />`}</div></div>
     <p class="soft small">${t("phone.version", { version: document.querySelector('meta[name="kickplate-version"]')?.content || "" })}</p>
   <//>`;
 }

@@ -9,7 +9,7 @@ import { Conditions } from "../conditions.js";
 import { useJob } from "../use-job.js";
 import { useLoaded } from "../events.js";
 import * as core from "../core.js";
-import { keptPacks } from "../source.js";
+import { keptPack } from "../source.js";
 import { record } from "../record.js";
 import { back } from "../route.js";
 import { t, term, termsOf, unitSign, decimalSign } from "../words.js";
@@ -20,7 +20,7 @@ const keys = () => ["7", "8", "9", "⌫", "4", "5", "6", "±", "1", "2", "3", "k
 export function Read({ id, query }) {
   const { data } = useJob(id, { fetch: false });
   const { value: catalogue } = useLoaded(() => (core.ready() ? core.catalogue() : Promise.resolve(null)), [], "core");
-  const { value: pack } = useLoaded(async () => JSON.parse((await keptPacks()).find((p) => p.id === data?.report?.pack)?.text ?? "null"), [data?.report?.pack]);
+  const { value: pack } = useLoaded(async () => (data?.report ? keptPack(data.report.pack) : null), [data?.report?.pack]);
   const planned = pack?.readings?.find((p) => p.id === query.get("plan"));
   const [form, fill] = useState({ component: query.get("component") || "", quantity: query.get("quantity") || "", unit: "", moment: query.get("moment") || "as-found", where: "", profile: "", conditions: {}, own: {} });
   const [text, type] = useState(""), [photo, shown] = useState(null);

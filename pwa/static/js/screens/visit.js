@@ -28,7 +28,7 @@ export function Visit({ id, query }) {
   useEffect(() => { core.whenReady(1500).then(() => enough(true)); }, []);
   const stage = picked || usual, bar = useRef();
   // The cautions come from the rules on the phone; what stands below them should not move when they do.
-  const known = Boolean(data && (data.checked || (!core.canCheck() && waited)));
+  const known = Boolean(data && (data.cautions || (!core.canCheck() && waited)));
   useEffect(() => {
     const now = bar.current?.querySelector('[aria-current="step"]');
     if (now) bar.current.scrollLeft = now.offsetLeft - (bar.current.clientWidth - now.offsetWidth) / 2;
