@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
@@ -166,16 +168,9 @@ func TestRefusedEntryHoldsUpNothing(t *testing.T) {
 	assert.Zero(t, p.kept().Entries)
 }
 
-// A new version of the app while the outbox is full: it waits until the person wants it, and nothing is lost by it.
-func TestNewVersionWithFullOutbox(t *testing.T) {
-	t.Parallel()
-	s, p := openShop(t), newPhone(t)
-	job := p.onSite(s)
-	file, data := photo(t, t.TempDir(), "big.jpg", 3600, 2700, 8, true)
-	version := `document.querySelector('meta[name="kickplate-version"]').content`
-	old := ask[string](p, version)
-
-	// The same program with one more comment in its style sheet.
+// newerProgram builds the same program with one more comment in its style sheet.
+func newerProgram(t *testing.T) string {
+	t.Helper()
 	dir := t.TempDir()
 	css := filepath.Join("..", "..", "pwa", "static", "app.css")
 	abs, err := filepath.Abs(css)
@@ -189,7 +184,19 @@ func TestNewVersionWithFullOutbox(t *testing.T) {
 	newer := filepath.Join(dir, "newer")
 	says, err := exec.Command("go", "build", "-overlay", overlay, "-o", newer, "kickplate/server").CombinedOutput()
 	require.NoError(t, err, "%s", says)
+	return newer
+}
 
+// A new version of the app while the outbox is full: it waits until the person wants it, and nothing is lost by it.
+func TestNewVersionWithFullOutbox(t *testing.T) {
+	t.Parallel()
+	s, p := openShop(t), newPhone(t)
+	job := p.onSite(s)
+	file, data := photo(t, t.TempDir(), "big.jpg", 3600, 2700, 8, true)
+	version := `document.querySelector('meta[name="kickplate-version"]').content`
+	old := ask[string](p, version)
+
+	newer := newerProgram(t)
 	s.kill()
 	s.program = newer
 	s.start()
@@ -213,7 +220,8 @@ func TestNewVersionWithFullOutbox(t *testing.T) {
 	p.until(`caches.keys().then((k) => k.filter((n) => n !== "kickplate-core").length === 2)`) // the one before stays for windows that still show it
 }
 
-// Another window has taken a new version: this one is told, and what is being written in it stays until the person says so.
+// Another window takes a new version: this one is told, what is being written in it stays until the person says so, and its screens,
+// also those that were never opened, are still there.
 func TestNewVersionInAnotherWindow(t *testing.T) {
 	t.Parallel()
 	s, p := openShop(t), newPhone(t)
@@ -221,12 +229,30 @@ func TestNewVersionInAnotherWindow(t *testing.T) {
 	p.open("http://" + s.addr + "/new")
 	p.until(`navigator.serviceWorker.controller`)
 	p.fill("What the customer says is wrong", "half a sen")
-	ask[bool](p, `(() => { window.same = true; navigator.serviceWorker.dispatchEvent(new Event("controllerchange")); return true; })()`) // as the browser does when a new worker takes over
+	version := `document.querySelector('meta[name="kickplate-version"]').content`
+	old := ask[string](p, version)
+	s.kill()
+	s.program = newerProgram(t)
+	s.start()
+
+	other := p.another()
+	other.open("http://" + s.addr + "/")
+	require.Equal(t, old, ask[string](other, version), "nothing changes by itself")
+	ask[bool](other, `navigator.serviceWorker.getRegistration().then((r) => r.update()).then(() => true)`)
+	other.sees("A new version is here")
+	other.tap("Load it")
+	other.until(version + ` !== ` + quote(old))
+
 	p.sees("The new version was loaded in another window")
 	p.sound("a new version in another window")
 	assert.Equal(t, "half a sen", ask[string](p, `document.querySelector("textarea").value`))
+	_, err := chromedp.Call(p.tab, network.ClearBrowserCache, cdp.Empty{}) // what the browser keeps besides may go at any time
+	require.NoError(t, err)
+	ask[bool](p, `(() => { history.pushState(null, "", "/outbox"); dispatchEvent(new PopStateEvent("popstate")); return true; })()`)
+	p.until(`document.querySelector("h1").innerText === "Outbox"`)
+	assert.Equal(t, old, ask[string](p, version))
 	p.tap("Load it")
-	p.until(`!window.same && document.querySelector("textarea")`)
+	p.until(version + ` !== ` + quote(old))
 }
 
 // No room on the phone: that is said, nothing is called kept, and what was kept before stays.
