@@ -50,9 +50,9 @@ async function start() {
   if (me.who() && !token) me.refresh().catch(() => {});
   const measure = () => { if (me.who()) me.measureClock().catch(() => {}); };
   hear("session", measure);
-  measure();
   outbox.start();
   await idle();
+  measure();
   await core.load();
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
   hear("session", words);

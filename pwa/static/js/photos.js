@@ -60,7 +60,7 @@ export function pairOf(job, p) {
 }
 
 // What is near enough to the screen to be drawn: the rest of a long list is one empty line each. The first ones always are.
-const FIRST = 12, NEAR = "1200px";
+const FIRST = 6, NEAR = "1200px";
 function useNear(count) {
   const list = useRef(), watch = useRef(null), [near, set] = useState(new Set());
   useEffect(() => {
