@@ -16,11 +16,13 @@ export const whenReady = (ms) => Promise.race([settled, new Promise((done) => se
 /** canCheck is true once the core has the rule packs too. */
 export const canCheck = () => isReady && packs > 0;
 
-/** load starts the core. It never throws: without it the app goes on. */
-export async function load() {
+let loading = null;
+/** load starts the core, once. It never throws: without it the app goes on. */
+export const load = () => (loading ??= start());
+
+async function start() {
   const at = document.querySelector('meta[name="kickplate-core"]')?.content;
-  if (!at) settle(false);
-  if (!at || worker) return;
+  if (!at) return settle(false);
   const from = performance.now();
   worker = new Worker(new URL("./core-worker.js", import.meta.url), { type: "module" });
   worker.onmessage = ({ data }) => {

@@ -18,6 +18,7 @@ const lastUnit = (q) => localStorage.getItem(`unit-${q}`) || "";
 const keys = () => ["7", "8", "9", "⌫", "4", "5", "6", "±", "1", "2", "3", "k", "0", decimalSign(), "/", "M"];
 
 export function Read({ id, query }) {
+  useEffect(() => { core.load(); }, []); // here it is wanted at once
   const { data } = useJob(id, { fetch: false });
   const { value: catalogue } = useLoaded(() => (core.ready() ? core.catalogue() : Promise.resolve(null)), [], "core");
   const { value: pack } = useLoaded(async () => (data?.report ? keptPack(data.report.pack) : null), [data?.report?.pack]);
