@@ -67,6 +67,7 @@ export async function readJob(id, suspect = "") {
 const looks = new Map(); // the look of each job that is kept
 async function keepLook(d, id, look) {
   if (looks.get(id) === look) return;
+  if (looks.size > 3) looks.clear();
   looks.set(id, look);
   const tx = d.transaction(["jobs", "answers"], "readwrite");
   // An erased job leaves nothing, not even when it was being looked at.
