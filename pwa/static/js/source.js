@@ -54,7 +54,7 @@ export async function readJob(id, suspect = "") {
     const kept = [...journal.map((e) => ({ raw: e.raw, received: e.received, leaf: e.leaf })), ...outbox.map((e) => ({ raw: e.raw }))];
     const fresh = [...outbox, ...journal.filter((e) => !e.received)];
     const look = await core.look(kept, { seen: await seenHere(d, fresh), suspect });
-    if (!suspect) await keepLook(d, id, look);
+    if (!suspect) keepLook(d, id, look).catch(() => {}); // without room for it the job is shown all the same
     return same(id + suspect, look.result, known);
   }
   const last = await d.get("answers", id);
@@ -69,9 +69,13 @@ async function keepLook(d, id, look) {
   if (looks.get(id) === look) return;
   if (looks.size > 3) looks.clear();
   looks.set(id, look);
-  const tx = d.transaction(["jobs", "answers"], "readwrite");
-  // An erased job leaves nothing, not even when it was being looked at.
-  if (!(await tx.objectStore("jobs").get(id))?.erased) await tx.objectStore("answers").put({ id, text: look.text });
+  await keepAnswer(d, { id, text: look.text });
+}
+
+// keepAnswer keeps what a job looks like, unless the phone has dropped the job meanwhile: an erased one, or another person's, leaves nothing.
+async function keepAnswer(d, answer) {
+  const tx = d.transaction(["jobs", "answers"], "readwrite"), job = await tx.objectStore("jobs").get(answer.id);
+  if (job && !job.erased) await tx.objectStore("answers").put(answer);
   await tx.done;
 }
 
@@ -142,7 +146,7 @@ async function askServer(id) {
   const state = await api.job(id);
   let check = null, problem = null;
   try { check = await api.check(id); } catch (e) { if (e.status === 0) throw e; problem = e.message; }
-  await (await db()).put("answers", { id, state, check, problem });
+  await keepAnswer(await db(), { id, state, check, problem });
   looks.delete(id);
   say(`journal:${id}`);
 }
