@@ -54,7 +54,8 @@ func TestTwoFilesAtOnce(t *testing.T) {
 	s.mend()
 	p.tap("Send now")
 	require.Eventually(t, func() bool { return s.held.Load() == 2 }, patience, 10*time.Millisecond)
-	p.until(`[...document.querySelectorAll("main .progress progress")].slice(1).filter((x) => x.value > 0).length === 2`)
+	// The sum is drawn a moment after its parts.
+	p.until(`(() => { const [all, ...each] = document.querySelectorAll("main .progress progress"); return each.filter((x) => x.value > 0).length === 2 && all.value === each.reduce((n, x) => n + x.value, 0); })()`)
 
 	all, photos := p.bars()
 	require.Len(t, photos, 3)
