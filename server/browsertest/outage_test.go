@@ -168,6 +168,9 @@ func TestRefusedEntryHoldsUpNothing(t *testing.T) {
 	assert.Zero(t, p.kept().Entries)
 }
 
+// shownVersion is the version of the app that a window shows.
+const shownVersion = `document.querySelector('meta[name="kickplate-version"]').content`
+
 // newerProgram builds the same program with one more comment in its style sheet.
 func newerProgram(t *testing.T) string {
 	t.Helper()
@@ -193,8 +196,7 @@ func TestNewVersionWithFullOutbox(t *testing.T) {
 	s, p := openShop(t), newPhone(t)
 	job := p.onSite(s)
 	file, data := photo(t, t.TempDir(), "big.jpg", 3600, 2700, 8, true)
-	version := `document.querySelector('meta[name="kickplate-version"]').content`
-	old := ask[string](p, version)
+	old := ask[string](p, shownVersion)
 
 	newer := newerProgram(t)
 	s.kill()
@@ -205,13 +207,13 @@ func TestNewVersionWithFullOutbox(t *testing.T) {
 	p.says("Photo kept")
 	p.open("http://" + s.addr + "/outbox")
 	p.sees("waiting")
-	assert.Equal(t, old, ask[string](p, version), "still the old one: nothing changes under one's hands")
+	assert.Equal(t, old, ask[string](p, shownVersion), "still the old one: nothing changes under one's hands")
 	kept := p.kept()
 	require.NotZero(t, kept.Files)
 	ask[bool](p, `navigator.serviceWorker.getRegistration().then((r) => r.update()).then(() => true)`)
 	p.sees("A new version is here")
 	p.tap("Load it")
-	p.until(version + ` !== ` + quote(old))
+	p.until(shownVersion + ` !== ` + quote(old))
 	assert.Equal(t, kept.Files, p.kept().Files, "the photo is still on its way")
 	s.free()
 	p.allSent(s)
@@ -229,19 +231,18 @@ func TestNewVersionInAnotherWindow(t *testing.T) {
 	p.open("http://" + s.addr + "/new")
 	p.until(`navigator.serviceWorker.controller`)
 	p.fill("What the customer says is wrong", "half a sen")
-	version := `document.querySelector('meta[name="kickplate-version"]').content`
-	old := ask[string](p, version)
+	old := ask[string](p, shownVersion)
 	s.kill()
 	s.program = newerProgram(t)
 	s.start()
 
 	other := p.another()
 	other.open("http://" + s.addr + "/")
-	require.Equal(t, old, ask[string](other, version), "nothing changes by itself")
+	require.Equal(t, old, ask[string](other, shownVersion), "nothing changes by itself")
 	ask[bool](other, `navigator.serviceWorker.getRegistration().then((r) => r.update()).then(() => true)`)
 	other.sees("A new version is here")
 	other.tap("Load it")
-	other.until(version + ` !== ` + quote(old))
+	other.until(shownVersion + ` !== ` + quote(old))
 
 	p.sees("The new version was loaded in another window")
 	p.sound("a new version in another window")
@@ -250,9 +251,9 @@ func TestNewVersionInAnotherWindow(t *testing.T) {
 	require.NoError(t, err)
 	ask[bool](p, `(() => { history.pushState(null, "", "/outbox"); dispatchEvent(new PopStateEvent("popstate")); return true; })()`)
 	p.until(`document.querySelector("h1").innerText === "Outbox"`)
-	assert.Equal(t, old, ask[string](p, version))
+	assert.Equal(t, old, ask[string](p, shownVersion))
 	p.tap("Load it")
-	p.until(version + ` !== ` + quote(old))
+	p.until(shownVersion + ` !== ` + quote(old))
 }
 
 // No room on the phone: that is said, nothing is called kept, and what was kept before stays.
