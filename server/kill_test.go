@@ -193,7 +193,7 @@ func TestKillLosesNothingAcknowledged(t *testing.T) {
 	for round := range killRounds {
 		_, before := led.counts()
 		// At least one acknowledgement a round, then a random moment.
-		require.Eventually(t, func() bool { _, now := led.counts(); return now > before }, 30*time.Second, 5*time.Millisecond, "round %d: %s", round, p.errs)
+		require.Eventually(t, func() bool { _, now := led.counts(); return now > before }, time.Minute, 5*time.Millisecond, "round %d: %s", round, p.errs)
 		time.Sleep(time.Duration(moment.IntN(200)) * time.Millisecond)
 		p.kill()
 		p = start(t, data, true) // the owner has no password yet, so a new link is printed each time

@@ -163,7 +163,7 @@ func TestStopsGracefully(t *testing.T) {
 			return nil
 		})
 		return err == nil && found
-	}, 20*time.Second, 20*time.Millisecond)
+	}, time.Minute, 20*time.Millisecond)
 	require.NoError(t, p.cmd.Process.Signal(os.Interrupt))
 	time.Sleep(300 * time.Millisecond)
 	_, err = pw.Write(pic[100:])

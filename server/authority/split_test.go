@@ -78,7 +78,7 @@ func TestOnePortForBoth(t *testing.T) {
 				c.Close()
 			}
 			return err != nil
-		}, 5*time.Second, 10*time.Millisecond)
+		}, time.Minute, 10*time.Millisecond)
 		_, err := secure.Accept()
 		assert.ErrorIs(t, err, net.ErrClosed)
 	})

@@ -208,5 +208,5 @@ func TestCodesAreSought(t *testing.T) {
 	require.Eventually(t, func() bool {
 		facts := f.owner.do(http.MethodGet, "/jobs/"+job, nil).json()["facts"].(map[string]any)
 		return facts[string(claims.DigestOf(photo(t, 3)))].(map[string]any)["codesSought"] == true
-	}, 30*time.Second, 100*time.Millisecond)
+	}, time.Minute, 100*time.Millisecond)
 }
