@@ -217,10 +217,10 @@ func (p *phone) outlined() {
 		return n > 200 && n < d.length / 8; })()`)
 }
 
-// showCamera opens the page's own camera and waits for its picture.
+// showCamera opens the page's own camera, unless it opened by itself, and waits for its picture.
 func (p *phone) showCamera() {
 	p.t.Helper()
-	p.tap("Show the camera here")
+	p.once(fmt.Sprintf(`document.querySelector(".finder video") || (%s)("Show the camera here")`, finder), `(e) => e.matches("video") || e.click()`)
 	p.until(`document.querySelector(".finder video")?.videoWidth > 0`)
 }
 

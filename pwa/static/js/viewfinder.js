@@ -13,22 +13,30 @@ export const canView = () => isSecureContext && Boolean(navigator.mediaDevices?.
 
 /** useCamera is the page's camera: {on, problem, open, close, video, shot}. on is its stream, video the ref of what shows it; shot gives a File. */
 export function useCamera() {
-  const video = useRef(), [on, set] = useState(null), [problem, fail] = useState("");
-  useEffect(() => () => on?.getTracks().forEach((x) => x.stop()), [on]);
+  const video = useRef(), held = useRef({}).current, [on, set] = useState(null), [problem, fail] = useState("");
+  useEffect(() => { held.gone = false; return () => { held.gone = true; }; }, []);
+  useEffect(() => () => stop(on), [on]);
   useEffect(() => { if (on && video.current) video.current.srcObject = on; }, [on]);
-  const open = async () => {
+  const show = (stream) => set((held.stream = stream));
+  const begin = async () => {
     findPlace();
     try {
-      set(await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment", width: { ideal: 4032 }, height: { ideal: 3024 } } }));
+      const stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment", width: { ideal: 4032 }, height: { ideal: 3024 } } });
+      if (held.gone) return stop(stream); // the screen was left meanwhile: nothing keeps the camera
+      stream.getVideoTracks()[0].onended = () => held.stream === stream && show(null); // another app took it
+      show(stream);
       fail("");
     } catch (e) { fail(t(e.name === "NotAllowedError" ? "view.refused" : "view.none")); }
   };
+  // A screen may open it by itself while a person asks for it too: a second stream would end the first in the middle of a picture.
+  const open = () => { if (!held.stream) return (held.opening ??= begin().finally(() => { held.opening = null; })); };
   const shot = async () => {
     const blob = await photoOf(on.getVideoTracks()[0], video.current);
     return new File([blob], `camera.${blob.type === "image/png" ? "png" : "jpg"}`, { type: blob.type, lastModified: Date.now() });
   };
-  return { on, problem, open, close: () => set(null), video, shot };
+  return { on, problem, open, close: () => show(null), video, shot };
 }
+const stop = (stream) => stream?.getTracks().forEach((x) => x.stop());
 
 /** Finder is what the camera sees, with the outline of an earlier photo (its digest) over it when there is one. */
 export const Finder = ({ camera, ghost, job }) => html`<div class="finder"><video ref=${camera.video} autoplay playsinline muted aria-label=${t("view.name")}></video>${ghost && html`<${Outline} key=${ghost} digest=${ghost} job=${job} />`}</div>`;
@@ -60,6 +68,7 @@ async function photoOf(track, video) {
       if (/^image\/(jpeg|png)$/.test(blob.type)) return blob;
     } catch { /* this camera only streams */ }
   }
+  if (video.readyState < video.HAVE_CURRENT_DATA) await new Promise((done) => { video.addEventListener("loadeddata", done, { once: true }); setTimeout(done, 3000); });
   const canvas = Object.assign(document.createElement("canvas"), { width: video.videoWidth, height: video.videoHeight });
   canvas.getContext("2d").drawImage(video, 0, 0);
   return new Promise((done, refuse) => canvas.toBlob((b) => (b ? done(b) : refuse(new Error(t("view.none")))), "image/jpeg", 0.95));
