@@ -1,5 +1,6 @@
 // The rules, the fold, the meter verdicts and the photo measures, as the server has them: Go, compiled to WebAssembly, in a
-// Worker. It loads after the screen is usable; until then (and where it can't load) the server's answers are shown.
+// Worker. It loads after the screen is usable, at once where somebody waits for it; until then a job looks as the core saw it last, and
+// where it can't load, as the server sees it.
 import { say } from "./events.js";
 
 let worker = null, isReady = false, serial = 0, packs = 0;
@@ -10,8 +11,8 @@ export const ready = () => isReady;
 
 let settle;
 const settled = new Promise((done) => { settle = done; });
-/** whenReady waits until the core answers, or has failed, or ms have passed; true when it answers. */
-export const whenReady = (ms) => Promise.race([settled, new Promise((done) => setTimeout(() => done(isReady), ms))]);
+/** whenReady starts the core if need be and waits until it answers, or has failed, or ms have passed; true when it answers. */
+export const whenReady = (ms) => (load(), Promise.race([settled, new Promise((done) => setTimeout(() => done(isReady), ms))]));
 
 /** canCheck is true once the core has the rule packs too. */
 export const canCheck = () => isReady && packs > 0;

@@ -5,7 +5,7 @@
 //   files    the outbox: bytes of photos, documents and clips whose entry has not been acknowledged
 //   journal  entries that are on the server, by id, so that a job can be read and checked without signal
 //   jobs     per job: its card, and how much of its journal is here
-//   answers  per job: what it looked like last, as the core's text or the server's state and check, for until the core is here
+//   answers  per job: what it looked like last, as the core's text or the server's state and check, for until the core is here; of = at how many entries
 //   packs    the rule packs by digest: {digest, id, head, text, at}; head is what picks one for a job, at its place in the server's list
 //   thumbs   small pictures by digest
 //

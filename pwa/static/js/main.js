@@ -53,6 +53,7 @@ async function start() {
   outbox.start();
   await idle();
   measure();
+  await calm(); // starting the core keeps a whole processor busy, and until then the screen shows what it showed last
   await core.load();
   const words = () => { if (me.who() && !me.signedOut()) pullWords().catch(() => {}); };
   hear("session", words);
@@ -64,6 +65,7 @@ async function start() {
   hear("session", desk);
   desk();
 }
+const calm = () => new Promise((done) => setTimeout(done, 600));
 const idle = () => new Promise((done) => (window.requestIdleCallback ? requestIdleCallback(done, { timeout: 1500 }) : setTimeout(done, 300)));
 
 addEventListener("hashchange", () => { if (/^#(enter|pair)=/.test(location.hash)) location.reload(); });

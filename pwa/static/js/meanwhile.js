@@ -2,15 +2,19 @@
 // person did not touch is taken over, what both changed is shown side by side, and nothing is kept until somebody has chosen.
 import { html, useState } from "./view.js";
 import { Do } from "./parts.js";
+import * as core from "./core.js";
 import { db } from "./db.js";
-import { pull, readJob } from "./source.js";
+import { askServer, pull, readJob } from "./source.js";
 import { t, moment } from "./words.js";
 
 const same = (a, b) => JSON.stringify(a ?? "") === JSON.stringify(b ?? "");
 
+const soon = (promise) => Promise.race([promise.catch(() => {}), new Promise((done) => setTimeout(done, 3000))]);
+
 /** jobNow is the job as the server has it at this moment, or as this device knows it when there is no answer soon. */
 export async function jobNow(id) {
-  await Promise.race([pull(id).catch(() => {}), new Promise((done) => setTimeout(done, 3000))]);
+  await Promise.all([soon(pull(id)), core.whenReady(3000)]);
+  if (!core.canCheck()) await soon(askServer(id)); // what is kept may be a look at fewer entries than there are
   return (await readJob(id))?.job;
 }
 

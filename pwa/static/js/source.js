@@ -54,22 +54,26 @@ export async function readJob(id, suspect = "") {
     const kept = [...journal.map((e) => ({ raw: e.raw, received: e.received, leaf: e.leaf })), ...outbox.map((e) => ({ raw: e.raw }))];
     const fresh = [...outbox, ...journal.filter((e) => !e.received)];
     const look = await core.look(kept, { seen: await seenHere(d, fresh), suspect });
-    if (!suspect) keepLook(d, id, look).catch(() => {}); // without room for it the job is shown all the same
+    if (!suspect) keepLook(d, id, look, among(journal, outbox)).catch(() => {}); // without room for it the job is shown all the same
     return same(id + suspect, look.result, known);
   }
   const last = await d.get("answers", id);
   if (!last) return undefined;
+  if (last.of !== among(journal, outbox)) core.load(); // something came since: what it changes should not be waited for
   if (last.text) return same(id + suspect, core.recall(last.text).result, known);
   const { state, check, problem } = last;
   return { job: state, report: check?.report, wanted: check?.wanted, conflicts: check?.conflicts, views: check?.views, problem, ...known };
 }
 
+// among counts the entries of a job, wherever they are. None is ever taken away, so a look at as many is a look at the same.
+const among = (journal, outbox) => new Set([...journal, ...outbox].map((e) => e.id)).size;
+
 const looks = new Map(); // the look of each job that is kept
-async function keepLook(d, id, look) {
+async function keepLook(d, id, look, of) {
   if (looks.get(id) === look) return;
   if (looks.size > 3) looks.clear();
   looks.set(id, look);
-  await keepAnswer(d, { id, text: look.text });
+  await keepAnswer(d, { id, text: look.text, of });
 }
 
 // keepAnswer keeps what a job looks like, unless the phone has dropped the job meanwhile: an erased one, or another person's, leaves nothing.
@@ -134,16 +138,27 @@ async function pullNow(id) {
     await tx.done;
     more = page.entries.length > 0 && head < page.head;
   }
-  if (!core.canCheck()) return askServer(id);
   if (came) say(`journal:${id}`);
+  if (!core.canCheck()) return withoutCore(d, id);
 }
 
-// askServer keeps the server's state and check of a job: what is shown where the core is not.
-async function askServer(id) {
+// withoutCore sees to it that a job has an answer while the core is not here: the server's at once when there is none, and when the core does
+// not come. One that is as old as something that came meanwhile is waited for; one that still holds is not.
+async function withoutCore(d, id) {
+  const last = await d.get("answers", id);
+  if (!last) return askServer(id);
+  if (last.of === (await d.countFromIndex("journal", "job", id))) return void setTimeout(() => core.canCheck() || askServer(id).catch(() => {}), 5000);
+  await core.whenReady(3000);
+  if (!core.canCheck()) return askServer(id);
+}
+
+/** askServer keeps the server's state and check of a job: what is shown where the core is not. It throws when there is no answer. */
+export async function askServer(id) {
   const state = await api.job(id);
   let check = null, problem = null;
   try { check = await api.check(id); } catch (e) { if (e.status === 0) throw e; problem = e.message; }
-  await keepAnswer(await db(), { id, state, check, problem });
+  const d = await db();
+  await keepAnswer(d, { id, state, check, problem, of: await d.countFromIndex("journal", "job", id) });
   looks.delete(id);
   say(`journal:${id}`);
 }
