@@ -10,7 +10,8 @@ import (
 //
 // The clocks, strongest first: the server had it before the step (receipt); the device's own chained sequence (sequence), unless the step
 // was noted down later and states its own time; corrected clocks that stand farther apart than they may be off (clocks, or stated
-// when a person stated the step's time). Clocks that contradict each other make it conflicting; none that tells, cannot-tell.
+// when a person stated the step's time). Clocks that contradict each other make it conflicting; none that tells, cannot-tell. What no clock
+// places against every entry of work is not before the first.
 type Order struct {
 	// Answer is before, after, cannot-tell or conflicting.
 	Answer string `json:"answer"`
@@ -139,13 +140,25 @@ func orderOf(m mark, work []Work) Order {
 		return Order{Answer: CannotTell, Says: "No entry tells when work began."}
 	}
 	first := against(m, work[0])
-	if first.Answer != Before {
+	if first.Answer == After || first.Answer == Conflicting {
 		return first
 	}
+	// It has to be before every other entry of work as well: one that no clock places may be the real first.
+	var open *Order
 	for _, w := range work[1:] {
-		if o := against(m, w); o.Answer == After || o.Answer == Conflicting {
+		o := against(m, w)
+		switch {
+		case o.Answer == CannotTell:
+			open = &o
+		case o.Answer == Before:
+		case first.Answer == Before:
 			return Order{Answer: Conflicting, Says: first.Says + " But: " + o.Says}
+		default: // whatever came first, this one did before it
+			return o
 		}
+	}
+	if first.Answer == Before && open != nil {
+		return Order{Answer: CannotTell, Says: first.Says + " But: " + open.Says}
 	}
 	return first
 }

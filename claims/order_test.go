@@ -27,6 +27,9 @@ func TestPhotoOrder(t *testing.T) {
 	start := func(minutes int, b Step, change ...func(*Entry)) Kept {
 		return made(t, 2, KindWorkStart, minutes, b, change...)
 	}
+	part := func(minutes int, change ...func(*Entry)) Kept {
+		return made(t, 3, KindPart, minutes, Part{Component: "gasket", Action: "removed"}, change...)
+	}
 	for _, c := range []struct {
 		name       string
 		entries    []Kept
@@ -49,7 +52,12 @@ func TestPhotoOrder(t *testing.T) {
 		{"from somebody else: only that it came later", []Kept{photo(25, Photo{From: "customer"}, clock(measured), seq("a", 5)), start(20, Step{}, clock(measured), seq("a", 4))}, CannotTell, ""},
 		{"chosen from the gallery after work: it may be older", []Kept{photo(25, Photo{Source: "gallery"}, seq("a", 5)), start(20, Step{}, seq("a", 4))}, CannotTell, ""},
 		{"chosen from the gallery before work: it existed", []Kept{received(photo(5, Photo{Source: "gallery"}, seq("a", 3)), 90), start(20, Step{}, seq("a", 4))}, Before, "sequence"},
-		{"a part came out first", []Kept{received(photo(15, Photo{}, seq("a", 5)), 90), start(20, Step{}, seq("a", 6)), made(t, 3, KindPart, 10, Part{Component: "gasket", Action: "removed"}, seq("a", 4))}, After, "sequence"},
+		{"a part came out first", []Kept{received(photo(15, Photo{}, seq("a", 5)), 90), start(20, Step{}, seq("a", 6)), part(10, seq("a", 4))}, After, "sequence"},
+		{"a part that the same device noted later", []Kept{received(photo(5, Photo{}, seq("a", 3)), 90), start(20, Step{}, seq("a", 4)), part(60, seq("a", 5))}, Before, "sequence"},
+		{"a part that no clock places: it may have been the first", []Kept{received(photo(5, Photo{}, seq("a", 3)), 90), start(20, Step{}, seq("a", 4)), part(60, seq("b", 1))}, CannotTell, ""},
+		{"the same, where it seems to be the first", []Kept{received(photo(5, Photo{}, seq("a", 3)), 90), start(20, Step{}, seq("a", 4)), part(10, seq("b", 1))}, CannotTell, ""},
+		{"after a part, whenever work began", []Kept{received(photo(30, Photo{}, seq("a", 3)), 90), start(20, Step{}, seq("b", 1)), part(25, seq("a", 2))}, After, "sequence"},
+		{"a part by a measured clock of another device", []Kept{received(photo(5, Photo{}, seq("a", 3), clock(measured)), 90), start(20, Step{}, seq("a", 4), clock(measured)), part(60, seq("b", 1), clock(measured))}, Before, "sequence"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			j := Fold(c.entries)

@@ -243,11 +243,6 @@ func TestFindingProperties(t *testing.T) {
 	t.Run("work that began earlier never makes it shown before", func(t *testing.T) {
 		rapid.Check(t, func(rt *rapid.T) {
 			s := anyScene(rt, t)
-			// A picture of the finished repair without a usable clock may be the earliest sign of work, and then nothing is told to be before it. An
-			// earlier sign with a clock takes its place: that is new knowledge, and not what this is about.
-			if slices.ContainsFunc(s.kept, func(k claims.Kept) bool { return k.Clock == nil && strings.Contains(string(k.Body), "after-repair") }) {
-				rt.Skip("a sign of work that can't be dated")
-			}
 			before := s.finding().Outcome
 			s.add(claims.KindPart, rapid.SampledFrom([]int{1, 10, 18}).Draw(rt, "minutes"), claims.Part{Component: "gasket", Action: "removed"})
 			if before != ShownBefore {
