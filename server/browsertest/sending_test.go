@@ -88,6 +88,29 @@ func TestTwoFilesAtOnce(t *testing.T) {
 	}
 }
 
+// A photo that is taken while one other is sent does not wait for it.
+func TestPhotoPassesAnother(t *testing.T) {
+	t.Parallel()
+	s, p, dir := openShop(t), newPhone(t), t.TempDir()
+	p.onSite(s)
+	p.sees("All sent")
+	base := p.kept()
+	big, large := photo(t, dir, "big.jpg", 2400, 1800, 64, true)
+	require.Greater(t, len(large), 1_500_000)
+	file, small := photo(t, dir, "small.jpg", 640, 480, 65, false)
+	require.Less(t, len(small), 500_000)
+	s.hold.Store(700_000)
+	p.shoot("Open the camera", big)
+	require.Eventually(t, func() bool { return s.held.Load() == 1 }, patience, 10*time.Millisecond)
+	p.shoot("One more", file)
+	p.keeps(counts{Entries: base.Entries + 1, Files: base.Files + 1, Journal: base.Journal + 1})
+	assert.Equal(t, digest(small), p.original(digest(small)))
+	assert.Less(t, p.came(digest(large)), int64(len(large)), "which is still held")
+	s.free()
+	p.allSent(s)
+	assert.Equal(t, digest(large), p.original(digest(large)))
+}
+
 // While it fails, the phone waits longer each time, by chance apart from other phones, never shorter than the server asked for; when the line is
 // back it sends by itself, and what comes after is not kept waiting.
 func TestWaitsLongerEachTime(t *testing.T) {

@@ -32,6 +32,7 @@ export function kick() {
   if (running) {
     askedAgain = true;
     if (inRound) sendReady().catch(() => {}); // what is small passes a large file; failures are the round's to tell
+    hire();
     return;
   }
   clearTimeout(timer);
@@ -91,20 +92,35 @@ async function failed(e) {
   return trouble({ kind: e instanceof api.ApiError && e.status === 0 ? "no-answer" : "fault", says: e.message });
 }
 
+let crew = null; // the uploads of the round that is under way: {begun, workers, bad}
+
 // round sends everything that can be sent: entries first, then files two at a time, each file's entry right after it.
 async function round() {
   await sendReady();
-  const files = await filesToSend();
-  const worker = async () => {
-    for (let f = files.shift(); f; f = files.shift()) {
-      await uploadOne(f);
-      await sendReady();
-    }
-  };
-  const all = await Promise.allSettled(Array.from({ length: PARALLEL }, worker));
-  const bad = all.find((r) => r.status === "rejected");
-  if (bad) throw bad.reason;
-  if ((await filesToSend()).length) askedAgain = true; // taken meanwhile
+  const mine = (crew = { begun: new Set(), workers: new Set(), bad: null });
+  for (let i = 0; i < PARALLEL; i++) hire();
+  while (mine.workers.size) await Promise.all(mine.workers);
+  crew = null;
+  if (mine.bad) throw mine.bad;
+  if ((await filesToSend()).length) askedAgain = true; // to be sent once more
+}
+
+// hire lets one more file be sent beside the others of this round, as long as fewer than PARALLEL are.
+function hire() {
+  const mine = crew;
+  if (!mine || mine.bad || mine.workers.size >= PARALLEL) return;
+  const worker = work(mine).catch((e) => { mine.bad ??= e; }).finally(() => mine.workers.delete(worker));
+  mine.workers.add(worker);
+}
+
+async function work(mine) {
+  while (!mine.bad) {
+    const f = (await filesToSend()).find((f) => !mine.begun.has(f.digest));
+    if (!f) return;
+    mine.begun.add(f.digest);
+    await uploadOne(f);
+    await sendReady();
+  }
 }
 
 async function filesToSend() {
