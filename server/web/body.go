@@ -56,6 +56,8 @@ func (b *steadyBody) Read(p []byte) (int, error) {
 		err = errStopped
 	case errors.Is(err, os.ErrDeadlineExceeded):
 		err = errSlow
+	default: // the line, not this server
+		err = fmt.Errorf("%w: %w", errBroken, err)
 	}
 	return n, err
 }

@@ -19,7 +19,7 @@ const (
 	codeOffset   claims.ErrorCode = "offset"    // an upload goes on from another offset
 	codeSlowDown claims.ErrorCode = "slow-down" // too many attempts
 	codeMethod   claims.ErrorCode = "method"    // the address exists, the method does not
-	codeTimeout  claims.ErrorCode = "timeout"   // the request came too slowly
+	codeTimeout  claims.ErrorCode = "timeout"   // the request came too slowly, or broke off
 	codeLength   claims.ErrorCode = "length"    // the body's length is not what was said
 	codeFull     claims.ErrorCode = "full"      // the server's disk is full
 	codeFault    claims.ErrorCode = "fault"     // a fault of ours
@@ -75,6 +75,9 @@ type problem struct {
 // errSlow says that a body did not come in time.
 var errSlow = errors.New("the body came too slowly")
 
+// errBroken says that the connection broke before the end of a body.
+var errBroken = errors.New("the body broke off")
+
 // asProblem turns any error into what the client may know of it. Faults of ours keep their detail for the log.
 func asProblem(err error) *claims.Error {
 	if own, ok := errors.AsType[*claims.Error](err); ok {
@@ -96,6 +99,8 @@ func asProblem(err error) *claims.Error {
 		return &claims.Error{Code: codeFull, Err: err, Says: "The server's disk is full, so nothing more can be kept. Tell the operator to make room; what was kept before is safe, and the phone goes on holding the rest."}
 	case errors.Is(err, errSlow), errors.Is(err, os.ErrDeadlineExceeded):
 		return claims.Errorf(codeTimeout, "The request came too slowly. Send it again; an upload goes on from where HEAD says.")
+	case errors.Is(err, errBroken):
+		return &claims.Error{Code: codeTimeout, Err: err, Says: "The connection broke before the end of the request. Send it again; an upload goes on from where HEAD says."}
 	case errors.Is(err, context.DeadlineExceeded):
 		return claims.Errorf(claims.Busy, "This took too long. Try again in a moment.")
 	}

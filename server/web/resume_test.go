@@ -193,6 +193,8 @@ func TestConnectionBreaksInMidPiece(t *testing.T) {
 	require.Eventually(t, func() bool { at = f.owner.head(d); return at.status == http.StatusNoContent }, time.Minute, 5*time.Millisecond)
 	assert.Equal(t, "1000", at.header.Get(headOffset))
 	assert.Equal(t, http.StatusCreated, f.owner.patch(d, 1000, n, data[1000:]).status)
+	assert.Contains(t, f.log.String(), "the body broke off")
+	assert.NotContains(t, f.log.String(), "level=ERROR", "a line that breaks is no fault of the server")
 }
 
 // A phone whose connection has died without a sign goes on at once on a new one; the old one is stopped.
