@@ -39,6 +39,12 @@ func (p *phone) put(path string, body any) {
 
 const day = 24 * time.Hour
 
+// dayIn is the calendar day so many days from now where the phone is, which may be another than that of UTC.
+func (p *phone) dayIn(days int) string {
+	p.t.Helper()
+	return ask[string](p, fmt.Sprintf(`(() => { const d = new Date(), two = (n) => String(n).padStart(2, "0"); d.setDate(d.getDate() + %d); return d.getFullYear() + "-" + two(d.getMonth() + 1) + "-" + two(d.getDate()); })()`, days))
+}
+
 // worked makes a job that was done so many days ago: a heater replaced at 64.80, and 90 minutes.
 func (p *phone) worked(customer, number string, days int, more map[string]any) string {
 	p.t.Helper()

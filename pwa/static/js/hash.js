@@ -22,3 +22,6 @@ export function zoned(d = new Date()) {
   const local = new Date(d.getTime() + off * 60000).toISOString().slice(0, 23);
   return `${local}${off < 0 ? "-" : "+"}${two(Math.floor(abs / 60))}:${two(abs % 60)}`;
 }
+
+/** dayHere is the calendar day of a moment where this device is, as YYYY-MM-DD. */
+export const dayHere = (d = new Date()) => zoned(d).slice(0, 10);

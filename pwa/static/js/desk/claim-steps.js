@@ -4,11 +4,11 @@ import { Choices, Mark, Notice } from "../parts.js";
 import { ShotButton } from "../shot-button.js";
 import { minor, major } from "../forms.js";
 import { In, Tick, FieldError } from "./fields.js";
+import { dayHere } from "../hash.js";
 import * as ask from "./ask.js";
 import { heldNow } from "./held.js";
 import { t, term, termsOf, money, capital, kindName, moment } from "../words.js";
 
-const today = () => { const d = new Date(); return new Date(d - d.getTimezoneOffset() * 60000).toISOString().slice(0, 10); };
 const amountAt = (field, text, currency) => { try { return minor(text, currency); } catch (e) { throw new FieldError(field, e.message); } };
 const choices = (list, words) => list.map((id) => ({ id, title: capital(t(`${words}.${id}`)) }));
 const pick = (set, name) => (v) => set({ [name]: v });
@@ -78,7 +78,7 @@ const unpaid = { amount: "", byLine: false, lines: {}, reasons: {}, on: "", refe
 
 const answer = {
   needs: needsAccount,
-  begin: ({ more, query }) => ({ ...unpaid, outcome: query.get("outcome") || "", reason: "", words: "", replyBy: "", on: today(), amount: more.account ? major({ minor: Math.max(0, more.account.payer.left), currency: more.account.bill.currency }) : "" }),
+  begin: ({ more, query }) => ({ ...unpaid, outcome: query.get("outcome") || "", reason: "", words: "", replyBy: "", on: dayHere(), amount: more.account ? major({ minor: Math.max(0, more.account.payer.left), currency: more.account.bill.currency }) : "" }),
   Fields({ value: v, set, errors, context: c }) {
     const paid = v.outcome === "paid" || v.outcome === "paid-short";
     return html`<div class="sheet"><${Choices} label=${t("answer.title")} name="outcome" options=${choices(["paid", "paid-short", "refused", "question"], "answer")} value=${v.outcome} onPick=${(outcome) => set({ outcome })} />
@@ -100,7 +100,7 @@ const answer = {
 const payment = {
   needs: needsAccount,
   rename: { lines: "amount" },
-  begin: ({ query }) => ({ ...unpaid, from: query.get("from") || "payer", on: today() }),
+  begin: ({ query }) => ({ ...unpaid, from: query.get("from") || "payer", on: dayHere() }),
   Fields: ({ value: v, set, errors, context: c }) => html`<div class="sheet"><${Choices} label=${t("pay.from")} name="from" options=${choices(["payer", "customer"], "pay.from")} value=${v.from} onPick=${(from) => set({ from, byLine: false, lines: {}, reasons: {} })} />
     ${v.from === "payer" ? html`<${PaidFields} v=${v} set=${set} errors=${errors} c=${c} />` : html`<${PaidFields} v=${v} set=${set} errors=${errors} c=${{ ...c, more: { ...c.more, account: { ...c.more.account, lines: [] } } }} />`}
     <${In} name="says" label=${t("pay.says")} area value=${v.says} onPick=${pick(set, "says")} errors=${errors} maxlength="8000" /></div>`,

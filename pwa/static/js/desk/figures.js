@@ -7,6 +7,7 @@ import { useKeys } from "./keys.js";
 import { useLoaded } from "../events.js";
 import { go } from "../route.js";
 import * as api from "../api.js";
+import { dayHere } from "../hash.js";
 import * as ask from "./ask.js";
 import { readMoney } from "./sums.js";
 import { t, term, money, day, number } from "../words.js";
@@ -61,7 +62,7 @@ function Money() {
 // useFound adds up the answers over a period; it stops after MOST of them until somebody goes on.
 function useFound(days) {
   const [f, set] = useState(null), [error, fail] = useState(null), [from, goOn] = useState({ cursor: undefined, sum: null });
-  const since = new Date(Date.now() - days * 86400000).toISOString().slice(0, 10);
+  const since = dayHere(new Date(Date.now() - days * 86400000));
   useEffect(() => { set(null); goOn({ cursor: undefined, sum: null }); }, [days]);
   useEffect(() => {
     let live = true;

@@ -7,18 +7,16 @@ import { useLoaded } from "../events.js";
 import { cards } from "../source.js";
 import { t, term, dueName, day, daysLeft, clockTime } from "../words.js";
 import { InstallHint } from "../install.js";
-import { zoned } from "../hash.js";
+import { dayHere } from "../hash.js";
 import { HereNow } from "../here-now.js";
 import { isOffice, isOwner } from "../me.js";
 import { Later } from "../later.js";
 import { Unroll } from "../unroll.js";
 
-// today is this day where the phone is, as YYYY-MM-DD.
-const today = () => zoned().slice(0, 10);
 
 // The lists: the day's jobs and the open ones go by the server's index; the others are orders of all.
 const LISTS = {
-  changed: () => ({ order: "changed" }), today: () => ({ key: "day", value: today() }), open: () => ({ key: "state", value: "open" }), due: () => ({ order: "due" }), opened: () => ({ order: "opened" }),
+  changed: () => ({ order: "changed" }), today: () => ({ key: "day", value: dayHere() }), open: () => ({ key: "state", value: "open" }), due: () => ({ order: "due" }), opened: () => ({ order: "opened" }),
 };
 
 export function Jobs() {
