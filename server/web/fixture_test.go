@@ -19,6 +19,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/getkin/kin-openapi/routers/gorillamux"
@@ -62,9 +63,13 @@ type fixture struct {
 	clock  *clock
 	access *claims.Access
 	log    *logText
+	routes routers.Router
 	opt    Options
 	owner  *client
 }
+
+// shipped are our own packs, read once: nobody changes a set.
+var shipped = sync.OnceValues(packs.Default)
 
 // logText is a log that tests read.
 type logText struct {
@@ -90,7 +95,7 @@ func newFixture(t testing.TB, change ...func(*Options)) *fixture {
 	stores := memstore.Open()
 	keys, err := custody.OpenKeys(filepath.Join(dir, "custody.key"))
 	require.NoError(t, err)
-	set, err := packs.Default()
+	set, err := shipped()
 	require.NoError(t, err)
 	shelf, err := NewShelf(set)
 	require.NoError(t, err)
@@ -134,7 +139,7 @@ type client struct {
 // anybody is a client who is not signed in.
 func (f *fixture) anybody() *client {
 	return &client{t: f.t, url: f.url, http: &http.Client{
-		Transport:     newChecked(f.t, f.url),
+		Transport:     f.checked(),
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
 }
@@ -261,14 +266,17 @@ type checked struct {
 	anyBody bool
 }
 
-func newChecked(t testing.TB, url string) *checked {
-	doc := loadDocument(t)
-	doc.Servers[0].URL = url + "/api/v1"
-	router, err := gorillamux.NewRouter(doc)
-	require.NoError(t, err)
+func (f *fixture) checked() *checked {
+	if f.routes == nil {
+		doc := *loadDocument(f.t)
+		doc.Servers = openapi3.Servers{{URL: f.url + "/api/v1"}}
+		var err error
+		f.routes, err = gorillamux.NewRouter(&doc)
+		require.NoError(f.t, err)
+	}
 	base := &http.Transport{}
-	t.Cleanup(base.CloseIdleConnections)
-	return &checked{t: t, base: base, router: router}
+	f.t.Cleanup(base.CloseIdleConnections)
+	return &checked{t: f.t, base: base, router: f.routes}
 }
 
 func (c *checked) forgiving() *checked {
