@@ -7,7 +7,7 @@ import (
 	"mime"
 	"net/http"
 	"os"
-	"sync/atomic"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -20,40 +20,41 @@ const keyBody = "body"
 // steadyBody is a request's body that must keep coming: each read may take idle at most, all together until the end. Its
 // deadline moves with the bytes, so a weak line has all the time it needs and a silent one is let go.
 type steadyBody struct {
-	rc      *http.ResponseController
-	body    io.ReadCloser
-	idle    time.Duration
-	end     time.Time
+	rc   *http.ResponseController
+	body io.ReadCloser
+	idle time.Duration
+	end  time.Time
+
+	mu      sync.Mutex // orders what sets the deadline
 	done    bool
-	stopped atomic.Bool
+	stopped bool
 }
 
-func newSteadyBody(rc *http.ResponseController, body io.ReadCloser, idle, all time.Duration) *steadyBody {
-	return &steadyBody{rc: rc, body: body, idle: idle, end: time.Now().Add(all)}
+func newSteadyBody(rc *http.ResponseController, req *http.Request, idle, all time.Duration) *steadyBody {
+	// Where there is no body, net/http watches for the client's going away from the start, and a deadline would hit that watch.
+	return &steadyBody{rc: rc, body: req.Body, idle: idle, end: time.Now().Add(all), done: req.ContentLength == 0}
 }
 
 // errStopped says that the same device has begun to send the same bytes anew on another connection.
 var errStopped = fmt.Errorf("taken over by a newer request: %w", errSlow)
 
 func (b *steadyBody) Read(p []byte) (int, error) {
-	deadline := time.Now().Add(b.idle)
-	if deadline.After(b.end) {
-		deadline = b.end
-	}
-	b.deadline(deadline)
-	// After the deadline is set, so that stop's own deadline is never overwritten unseen.
-	if b.stopped.Load() {
+	if !b.begin() {
 		return 0, errStopped
 	}
 	n, err := b.body.Read(p)
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	switch {
+	case b.stopped && err != nil:
+		// Also at the end: net/http's watch for the client's going away has run into stop's deadline, and calls off whatever comes on this
+		// connection. The refusal closes it.
+		err = errStopped
 	case err == nil:
 	case err == io.EOF:
 		b.done = true
-		// Without this the deadline would hit the connection's watch for the client's going away, and end a long answer.
+		// Without this the deadline would hit that watch, and end a long answer.
 		b.deadline(time.Time{})
-	case b.stopped.Load():
-		err = errStopped
 	case errors.Is(err, os.ErrDeadlineExceeded):
 		err = errSlow
 	default: // the line, not this server
@@ -62,16 +63,37 @@ func (b *steadyBody) Read(p []byte) (int, error) {
 	return n, err
 }
 
+// begin gives the next read its time; false when there is to be none.
+func (b *steadyBody) begin() bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.stopped || b.done {
+		return !b.stopped
+	}
+	deadline := time.Now().Add(b.idle)
+	if deadline.After(b.end) {
+		deadline = b.end
+	}
+	b.deadline(deadline)
+	return true
+}
+
 func (b *steadyBody) Close() error { return b.body.Close() }
 
-// stop makes the present and all later reads fail. It may be called from another goroutine.
+// stop makes the present and all later reads fail; what has come whole is worked on to its end. It may be called from another goroutine.
 func (b *steadyBody) stop() {
-	b.stopped.Store(true)
-	b.deadline(time.Unix(1, 0))
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.stopped = true
+	if !b.done {
+		b.deadline(time.Unix(1, 0))
+	}
 }
 
 // finish gives the rest of an unread body little time to arrive: net/http reads on for a while to keep the connection.
 func (b *steadyBody) finish() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	if !b.done {
 		b.deadline(time.Now().Add(time.Second))
 	}

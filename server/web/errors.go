@@ -114,11 +114,12 @@ func (s *Server) fail(err error, c echo.Context) {
 		return
 	}
 	own := asProblem(err)
+	if own == nil && errors.Is(err, context.Canceled) && c.Request().Context().Err() != nil {
+		// Most often there is nobody to answer any more. Without an answer net/http would say 200, and whoever is there might believe it.
+		own = claims.Errorf(claims.Busy, "The connection broke before this was done. Ask again.")
+		c.Response().Header().Set("Connection", "close")
+	}
 	if own == nil {
-		if errors.Is(err, context.Canceled) && c.Request().Context().Err() != nil {
-			c.Response().Committed = true // the client has gone; there is nobody to answer
-			return
-		}
 		s.opt.Log.Error("fault", "request", requestID(c), "route", c.Path(), "error", err)
 		own = claims.Errorf(codeFault, "Something went wrong on our side. Nothing you sent is to blame; try again, and if it stays, tell the operator the request number %s.", requestID(c))
 	} else if own.Code == codeFull {

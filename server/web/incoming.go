@@ -102,7 +102,7 @@ func (in *incoming) slot(a claims.Actor, d claims.Digest) slot {
 }
 
 // hold makes the caller the only one to write in the slot. Whoever was writing is stopped first: it is the same device on an older
-// connection, which has most often died without our knowing.
+// connection, which has most often died without our knowing. stop is called while the slot is held and never after; it must not wait.
 func (in *incoming) hold(ctx context.Context, s slot, stop func()) (release func(), err error) {
 	key := filepath.Join(s.dir, string(s.digest))
 	late := time.NewTimer(in.limits.Wait)
@@ -121,8 +121,9 @@ func (in *incoming) hold(ctx context.Context, s slot, stop func()) (release func
 				close(h.done)
 			}, nil
 		}
-		in.mu.Unlock()
+		// With the lock: once it has let go, its connection serves another request, which must not be stopped.
 		h.stop()
+		in.mu.Unlock()
 		select {
 		case <-h.done:
 		case <-late.C:

@@ -145,7 +145,7 @@ func (s *Server) bounded(r route, c echo.Context) error {
 	if r.act == claims.ActUpload {
 		all = s.opt.Limits.UploadBody
 	}
-	body := newSteadyBody(rc, req.Body, s.opt.Limits.Idle, all)
+	body := newSteadyBody(rc, req, s.opt.Limits.Idle, all)
 	req.Body = http.MaxBytesReader(c.Response().Writer, body, r.body)
 	c.Set(keyBody, body)
 	defer body.finish()

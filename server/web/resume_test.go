@@ -7,13 +7,18 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
+	"github.com/labstack/echo/v4"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -243,6 +248,49 @@ func TestSteadySlowBodyIsKept(t *testing.T) {
 	}()
 	res := f.owner.do(http.MethodPut, "/originals/"+string(claims.DigestOf(data)), io.Reader(r))
 	require.Equal(t, http.StatusCreated, res.status, res.text())
+}
+
+// Who holds a slot is stopped by who wants it, and only while it is held: afterwards its connection serves another request.
+func TestStoppedOnlyWhileHolding(t *testing.T) {
+	in, err := openIncoming(t.TempDir(), Limits{}.withDefaults(), time.Now)
+	require.NoError(t, err)
+	place := in.slot(claims.Actor{Shop: "shop-1", Device: "d"}, claims.DigestOf([]byte("x")))
+	var all sync.WaitGroup
+	var stopped, late atomic.Int64
+	for range 8 {
+		all.Go(func() {
+			for range 200 {
+				var gone atomic.Bool
+				done, err := in.hold(t.Context(), place, func() {
+					stopped.Add(1)
+					if gone.Load() {
+						late.Add(1)
+					}
+				})
+				if !assert.NoError(t, err) {
+					return
+				}
+				runtime.Gosched()
+				done()
+				gone.Store(true)
+			}
+		})
+	}
+	all.Wait()
+	assert.Positive(t, stopped.Load())
+	assert.Zero(t, late.Load())
+}
+
+// What is broken off is not answered with 200, which is what net/http says where nobody says anything.
+func TestBrokenOffIsNoSuccess(t *testing.T) {
+	f := newFixture(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	rec := httptest.NewRecorder()
+	f.srv.fail(fmt.Errorf("look: %w", ctx.Err()), echo.New().NewContext(httptest.NewRequestWithContext(ctx, http.MethodGet, "/api/v1/jobs", nil), rec))
+	assert.Equal(t, http.StatusServiceUnavailable, rec.Code)
+	assert.Equal(t, "close", rec.Header().Get("Connection"))
+	assert.NotContains(t, f.log.String(), "level=ERROR")
 }
 
 func TestLeftoversAreRemovedAtStart(t *testing.T) {
