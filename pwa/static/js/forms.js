@@ -4,7 +4,7 @@ import { html } from "./view.js";
 import { Field, Choices, Pick, Go } from "./parts.js";
 import { ShotButton } from "./shot-button.js";
 import { go } from "./route.js";
-import { t, capital, term, termsOf, locale } from "./words.js";
+import { t, capital, term, termsOf, locale, decimalsOf } from "./words.js";
 import { seenForm } from "./seen.js";
 import { who } from "./me.js";
 
@@ -15,7 +15,7 @@ const currencyOf = (job) => job.open.currency || who()?.shop?.currency || "";
 export function minor(text, currency) {
   const s = String(text || "").trim().replace(",", ".");
   if (!s) return null;
-  const digits = new Intl.NumberFormat(locale, { style: "currency", currency: currency || "USD" }).resolvedOptions().maximumFractionDigits;
+  const digits = decimalsOf(currency || "USD");
   const m = /^(\d+)(?:\.(\d+))?$/.exec(s);
   if (!m || (m[2] || "").length > digits) throw new Error(t("write.amount-wrong"));
   if (!currency) throw new Error(t("write.no-currency"));
@@ -24,7 +24,7 @@ export function minor(text, currency) {
 /** major writes an amount as it is typed. */
 export const major = (m) => {
   if (!m) return "";
-  const digits = new Intl.NumberFormat(locale, { style: "currency", currency: m.currency }).resolvedOptions().maximumFractionDigits;
+  const digits = decimalsOf(m.currency);
   const s = String(m.minor).padStart(digits + 1, "0");
   return digits ? `${s.slice(0, -digits)}.${s.slice(-digits)}` : s;
 };

@@ -88,12 +88,11 @@ export function size(bytes) {
   return format("NumberFormat", { style: "unit", unit: "byte" }).format(bytes);
 }
 
+const ofMoney = (currency) => format("NumberFormat", { style: "currency", currency });
+/** decimalsOf is how many decimals amounts of a currency have. */
+export const decimalsOf = (currency) => ofMoney(currency).resolvedOptions().maximumFractionDigits;
 /** money writes an amount {minor, currency}. */
-export function money(m) {
-  if (!m || !m.currency) return "";
-  const f = format("NumberFormat", { style: "currency", currency: m.currency });
-  return f.format(m.minor / 10 ** f.resolvedOptions().maximumFractionDigits);
-}
+export const money = (m) => (m?.currency ? ofMoney(m.currency).format(m.minor / 10 ** decimalsOf(m.currency)) : "");
 
 const real = (s) => { const d = new Date(s); return Number.isNaN(d.getTime()) ? null : d; };
 const dated = (s, options) => (real(s) ? format("DateTimeFormat", options).format(real(s)) : "");
