@@ -128,7 +128,7 @@ func (p *phone) open(url string) { p.t.Helper(); p.do(chromedp.Navigate(url)) }
 func (p *phone) where() string {
 	ctx, cancel := context.WithTimeout(p.tab, 20*time.Second)
 	defer cancel()
-	url, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`location.href + " :: " + (document.querySelector("main")?.innerText || "").slice(0, 600)`))
+	url, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`location.href + " :: " + (document.querySelector("main") || document.body).innerText.slice(0, 600)`))
 	return url
 }
 

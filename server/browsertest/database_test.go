@@ -38,6 +38,7 @@ const asFirst = `(async () => { ` + settled + `
 	tx.objectStore("meta").put(kept.packs.values, "packs");
 	await new Promise((done) => { tx.oncomplete = done; });
 	old.close();
+	await new Promise((done) => setTimeout(done, 6000)); // the browser closes its files some two seconds after that, and is left to it
 	return kept.packs.values.length;
 })()`
 
