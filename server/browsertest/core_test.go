@@ -5,10 +5,9 @@ import (
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"github.com/chromedp/chromedp"
 )
 
 // The core comes late, or never. A job shows what it looked like last, then what came since; a form is held against the job of this moment
@@ -31,17 +30,14 @@ func TestCoreLateOrNever(t *testing.T) {
 	job := p.worked("C. Late", "K-50", 2, nil)
 	at := "http://" + s.addr + "/job/" + job
 	p.open(at)
-	kept := fmt.Sprintf(`new Promise((done) => { const q = indexedDB.open("kickplate"); q.onsuccess = () => { const d = q.result, r = d.transaction("answers").objectStore("answers").get(%q); r.onsuccess = () => { d.close(); done(r.result || {}); }; }; })`, job)
-	p.until(kept + `.then((a) => a.text && a.of > 10)`)
+	p.until(`(async () => { ` + settled + ` const d = await settled(indexedDB.open("kickplate")), a = await settled(d.transaction("answers").objectStore("answers").get(` + quote(job) + `));
+		d.close(); return a?.text && a.of > 10; })()`)
 
 	// now gives the serial number that a form would be held against, once another tab has brought what was told last.
 	now := func() string {
-		base := ask[string](p, `document.querySelector('script[type="module"]').src.replace("main.js", "")`)
-		return ask[string](p, fmt.Sprintf(`(async () => {
-			const source = await import(%[1]q + "source.js"), form = await import(%[1]q + "meanwhile.js");
-			await Promise.race([source.pull(%[2]q), new Promise((done) => setTimeout(done, 500))]);
-			return (await form.jobNow(%[2]q)).unit.serial;
-		})()`, base, job))
+		return ask[string](p, `(async (job) => { `+own+`
+			await Promise.race([(await at("source")).pull(job), new Promise((done) => setTimeout(done, 500))]);
+			return (await (await at("meanwhile")).jobNow(job)).unit.serial; })(`+quote(job)+`)`)
 	}
 	for _, how := range []string{"late", "never"} {
 		ask[bool](p, fmt.Sprintf(`(localStorage.setItem("core", %q), true)`, how))
