@@ -194,12 +194,33 @@ func zipTampers() []tamper {
 			copy(out[i:], "data/originals/9991")
 			return out
 		}, "zip", first, "another place"},
+		{"another time in the local header", local(10, 1), "zip", first, "something else of it"},
+		{"another checksum in the local header", local(14, 1), "zip", first, "something else of it"},
+		{"another size in the local header", local(22, 1), "zip", first, "something else of it"},
+		{"sizes after the data in the local header alone", local(6, 8), "zip", first, "something else of it"},
+		{"packed data that end early", func(t testing.TB, g []byte) []byte {
+			name := []byte("/data/evidence.json")
+			i := bytes.Index(g, name) // the local header comes before the directory
+			require.Positive(t, i)
+			return flipAt(g, i+len(name)) // the bit that says "this block is the last" (RFC 1951, 3.2.3)
+		}, "bag", "data/evidence.json", "damaged"},
 		{"encrypted flag", func(t testing.TB, g []byte) []byte {
 			out := bytes.Clone(g)
 			i := bytes.Index(out, []byte("PK\x01\x02"))
 			out[i+8] |= 1
 			return out
 		}, "zip", "", "encrypted"},
+	}
+}
+
+// local changes bits of a byte in the local header of the first original.
+func local(at int, bits byte) func(testing.TB, []byte) []byte {
+	return func(t testing.TB, g []byte) []byte {
+		out := bytes.Clone(g)
+		i := bytes.LastIndex(out[:bytes.Index(out, []byte(first))], []byte("PK\x03\x04"))
+		require.Positive(t, i)
+		out[i+at] ^= bits
+		return out
 	}
 }
 

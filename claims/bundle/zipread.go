@@ -2,7 +2,9 @@ package bundle
 
 import (
 	"archive/zip"
+	"bufio"
 	"cmp"
+	"compress/flate"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -46,6 +48,7 @@ func openZip(r io.ReaderAt, size int64, o *Options) (*unzipped, error) {
 	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
 		return nil, fmt.Errorf("it is not a ZIP that can be read: %w", err)
 	}
+	z.RegisterDecompressor(zip.Deflate, inflate)
 	u := &unzipped{}
 	if err := u.sizes(z.File, o); err != nil {
 		return nil, err
@@ -105,10 +108,10 @@ func (u *unzipped) sizes(files []*zip.File, o *Options) error {
 }
 
 // layout checks that the files lie one after the other: data of two entries that overlap is a trick to make a small
-// file unpack to a huge one, or to show two readers two contents. Each local header must say the name of the directory.
+// file unpack to a huge one, or to show two readers two contents. Each local header must say what the directory says.
 func (u *unzipped) layout(r io.ReaderAt, files []*zip.File) error {
 	type span struct {
-		name       string
+		f          *zip.File
 		start, end int64
 	}
 	var spans []span
@@ -122,46 +125,92 @@ func (u *unzipped) layout(r io.ReaderAt, files []*zip.File) error {
 		}
 		// The extra field of the local header may have another length than that of the directory, so look for the header
 		// from the data backwards by what both must have in common.
-		spans = append(spans, span{f.Name, data - int64(len(f.Name)) - 30, data + int64(f.CompressedSize64)})
+		spans = append(spans, span{f, data - int64(len(f.Name)) - 30, data + int64(f.CompressedSize64)})
 	}
 	slices.SortFunc(spans, func(a, b span) int { return cmp.Or(cmp.Compare(a.start, b.start), cmp.Compare(a.end, b.end)) })
 	for i := 1; i < len(spans); i++ {
 		if spans[i].start < spans[i-1].end {
-			return fmt.Errorf("%w: the data of %q and %q overlap", errTooMuch, short(spans[i-1].name), short(spans[i].name))
+			return fmt.Errorf("%w: the data of %q and %q overlap", errTooMuch, short(spans[i-1].f.Name), short(spans[i].f.Name))
 		}
 	}
 	at := int64(0)
 	for _, s := range spans {
+		name := s.f.Name
 		if s.start-at > 1<<16+64 {
-			u.flaw(s.name, "There are %d bytes before it that belong to no file.", s.start-at)
+			u.flaw(name, "There are %d bytes before it that belong to no file.", s.start-at)
 		}
-		local, err := localName(r, at, s.start+30+int64(len(s.name)))
-		if err == nil && local != s.name {
-			u.flaw(s.name, "The ZIP calls this file %q in another place.", short(local))
+		head, local, err := localHeader(r, at, s.start+30+int64(len(name)))
+		switch {
+		case err != nil:
+		case local != name:
+			u.flaw(name, "The ZIP calls this file %q in another place.", short(local))
+		case !sameFacts(head, s.f):
+			u.flaw(name, "The header before it says something else of it (time, size, checksum or way of packing) than the ZIP's directory.")
 		}
 		at = s.end
 	}
 	return nil
 }
 
-// localName reads the name in the local header that lies between from and to.
-func localName(r io.ReaderAt, from, to int64) (string, error) {
+// localHeader reads the local header (APPNOTE.TXT 4.3.7) that lies between from and to: its fixed 30 bytes and the name.
+func localHeader(r io.ReaderAt, from, to int64) (head []byte, name string, err error) {
 	if to-from < 30 || to-from > 1<<18 {
-		return "", errors.New("no header here")
+		return nil, "", errors.New("no header here")
 	}
 	buf := make([]byte, to-from)
 	if _, err := r.ReadAt(buf, from); err != nil {
-		return "", err
+		return nil, "", err
 	}
 	i := strings.Index(string(buf), "PK\x03\x04")
 	if i < 0 || i+30 > len(buf) {
-		return "", errors.New("no header here")
+		return nil, "", errors.New("no header here")
 	}
 	n := int(binary.LittleEndian.Uint16(buf[i+26:]))
 	if i+30+n > len(buf) {
-		return "", errors.New("no header here")
+		return nil, "", errors.New("no header here")
 	}
-	return string(buf[i+30 : i+30+n]), nil
+	return buf[i : i+30], string(buf[i+30 : i+30+n]), nil
+}
+
+// sameFacts compares a local header with the directory's (APPNOTE.TXT 4.4). Who packs a stream does not know checksum and sizes
+// yet: bit 3 of the flags says that they come after the data, and the header has 0. A size of all ones stands in the extra field.
+// The version that is needed is not compared: some tools raise it in the directory alone.
+func sameFacts(head []byte, f *zip.File) bool {
+	word := binary.LittleEndian.Uint16
+	//lint:ignore SA1019 the two fields as they stand in the file are what is compared
+	day, clock := f.ModifiedDate, f.ModifiedTime
+	if word(head[6:]) != f.Flags || word(head[8:]) != f.Method || word(head[10:]) != clock || word(head[12:]) != day {
+		return false
+	}
+	for at, want := range map[int]uint64{14: uint64(f.CRC32), 18: f.CompressedSize64, 22: f.UncompressedSize64} {
+		got := uint64(binary.LittleEndian.Uint32(head[at:]))
+		later, wide := f.Flags&8 != 0 && got == 0, at > 14 && got == 1<<32-1
+		if got != want && !later && !wide {
+			return false
+		}
+	}
+	return true
+}
+
+// inflate unpacks and checks that the packed data end where the ZIP says: what lies behind would be read by nobody.
+func inflate(r io.Reader) io.ReadCloser {
+	packed := bufio.NewReader(r) // flate takes single bytes from a reader that has them, and so none too many
+	return &inflated{flate.NewReader(packed), packed}
+}
+
+type inflated struct {
+	io.ReadCloser
+	packed *bufio.Reader
+}
+
+func (i *inflated) Read(p []byte) (int, error) {
+	n, err := i.ReadCloser.Read(p)
+	if err == io.EOF {
+		if _, more := i.packed.ReadByte(); more != io.EOF {
+			return n, errors.New("its packed data go on after their end")
+		}
+	}
+	return n, err
 }
 
 // names sorts the files below the one folder and notes every name that is not plain.
