@@ -26,19 +26,29 @@ func median(list []float64) float64 {
 func TestSpeed(t *testing.T) {
 	s, p := openShop(t), newPhone(t)
 	job := p.onSite(s)
-	file, data := photo(t, t.TempDir(), "12mp.jpg", 4000, 3000, 11, true)
 	measured := func(name string) []float64 {
 		return ask[[]float64](p, fmt.Sprintf(`performance.getEntriesByName(%q).map((m) => m.duration)`, name))
 	}
+	dir, photos := t.TempDir(), make([]string, 8)
+	for n := range photos {
+		photos[n], _ = photo(t, dir, fmt.Sprintf("12mp-%d.jpg", n), 4000, 3000, uint64(11+n), true)
+	}
+	half := len(photos) / 2
 	p.slowdown(4)
-	for n := 1; n <= 3; n++ {
-		p.shoot(map[bool]string{true: "Open the camera", false: "One more"}[n == 1], file)
-		p.until(fmt.Sprintf(`performance.getEntriesByName("photo-kept").length === %d`, n))
+	for n, file := range photos {
+		if n < half { // whoever takes a picture with a phone's camera needs some seconds for it: what came before is done
+			p.until(`performance.getEntriesByName("core-ready").length > 0`)
+			p.sees("All sent")
+		}
+		button := map[bool]string{true: "Open the camera", false: "One more"}[n == 0]
+		p.once(fmt.Sprintf(`document.querySelector('input[type="file"][aria-label=%q]')`, button), `(e) => e.dispatchEvent(new Event("click"))`) // the tap that opens the camera
+		p.shoot(button, file)
+		p.until(fmt.Sprintf(`performance.getEntriesByName("photo-kept").length === %d`, n+1))
 		p.until(`document.querySelector(".notice, .mark.met")`)
 	}
 	kept := measured("photo-kept")
-	t.Logf("photo of 12 megapixels, %d bytes: kept after %.0f ms (4 times slowed down)", len(data), median(kept))
-	assert.Len(t, kept, 3, "every photo was kept and measured")
+	assert.Len(t, kept, len(photos), "every photo was kept and measured")
+	t.Logf("kept after %.0f ms, 4 times slowed down, with nothing else to do; while the one before is sent: %.0f ms", kept[:half], kept[half:])
 	p.slowdown(1)
 
 	p.open("http://" + s.addr + "/job/" + job)

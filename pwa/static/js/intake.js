@@ -13,13 +13,14 @@ import { t, size } from "./words.js";
 async function takeFile(file) {
   if (!file.size) throw new Error(t("intake.empty"));
   if (file.size > MAX_FILE) throw new Error(t("intake.too-large", { size: size(file.size), most: size(MAX_FILE) }));
-  const clip = await clipOf(file).catch(() => ({ kind: "" })); // a file that can't be read is told below
+  // Each reading of a file is a way to another process and back: what it is and its bytes are asked for together.
+  const [clip, bytes] = await Promise.all([clipOf(file).catch(() => ({ kind: "" })), file.arrayBuffer().catch(() => null)]);
+  if (!bytes) throw new Error(t("intake.unreadable"));
   if (clip.kind === "other") throw new Error(t("clip.kind"));
   if (clip.seconds > LONGEST + 1) throw new Error(t("clip.too-long", { n: Math.round(clip.seconds), most: LONGEST }));
-  let bytes;
-  try { bytes = await file.arrayBuffer(); } catch { throw new Error(t("intake.unreadable")); }
+  const digest = sha256(bytes); // goes on beside the copy
   // A copy in our own store: a file that the phone only lends (its photo library) may be gone later.
-  return { blob: new Blob([bytes], { type: file.type }), digest: await sha256(bytes), clip: clip.kind === "clip" && (clip.type || file.type.split(";")[0] || "video/mp4") };
+  return { blob: new Blob([bytes], { type: file.type }), digest: await digest, clip: clip.kind === "clip" && (clip.type || file.type.split(";")[0] || "video/mp4") };
 }
 
 // With the first photo of a start there is something to lose: the browser is asked not to throw it away. Chromium and Safari answer by themselves.

@@ -24,6 +24,7 @@ export function clean(v) {
 }
 
 let turn = Promise.resolve();
+let head = null; // of the chain, as this tab saw it last; the transaction finds out when it is the head no longer
 /**
  * record keeps one entry and returns {id, job, kind, at, body}. file is {blob, digest} for a photo entry: its bytes are
  * kept in the same transaction. It throws, with a sentence, when the phone has no room; nothing is then kept.
@@ -38,7 +39,7 @@ async function recordNow(job, kind, body, { file, supersedes, why, id = uuid7(),
   const me = who();
   if (!me) throw new Error(t("record.sign-in"));
   for (;;) {
-    const chain = await getMeta("chain");
+    const chain = (head ??= await getMeta("chain"));
     const { seq, prev } = chain?.device === me.actor.device ? chain : lead;
     const entry = {
       id, shop: me.actor.shop, job, kind, at: zoned(at), by: me.actor.person, device: me.actor.device, seq: seq + 1, ...(prev && { prev }),
@@ -48,9 +49,9 @@ async function recordNow(job, kind, body, { file, supersedes, why, id = uuid7(),
     const raw = JSON.stringify(entry);
     const next = { device: me.actor.device, seq: seq + 1, prev: await sha256(new TextEncoder().encode(raw)) };
     try {
-      await strictly(["meta", "entries", "files"], async (tx) => {
-        const head = await tx.objectStore("meta").get("chain");
-        if ((head?.device === me.actor.device ? head.seq : 0) !== seq) throw moved;
+      await strictly(["meta", "entries", ...(file ? ["files"] : [])], async (tx) => {
+        const now = await tx.objectStore("meta").get("chain");
+        if (now?.device === me.actor.device ? now.seq !== seq || now.prev !== prev : seq !== 0) throw moved;
         const keep = [];
         const put = (store, ...what) => {
           const done = tx.objectStore(store).put(...what);
@@ -62,7 +63,9 @@ async function recordNow(job, kind, body, { file, supersedes, why, id = uuid7(),
         if (file) put("files", { digest: file.digest, blob: file.blob, bytes: file.blob.size, seq: seq + 1, kept: false });
         await Promise.all(keep);
       });
+      head = next;
     } catch (e) {
+      head = null;
       if (e === moved) continue;
       if (e?.name === "QuotaExceededError") throw new Error(t("record.no-room"));
       throw e;
