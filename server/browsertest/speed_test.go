@@ -21,8 +21,8 @@ func median(list []float64) float64 {
 	return list[len(list)/2]
 }
 
-// The app's own time, reported and not judged, since the machine may be shared. The goals: a photo kept within 300 ms, the core within 300 ms,
-// still missing and a reading within 50 ms each. From the camera's picture (12 megapixels) to "kept", from start to the first verdict, what is still missing, a reading.
+// The app's own time, reported and not judged, since the machine may be shared. The goals: from the camera's picture (12 megapixels) to "kept"
+// 300 ms, from the core's start to its first verdict 300 ms, what is still missing and a reading 50 ms each.
 func TestSpeed(t *testing.T) {
 	s, p := openShop(t), newPhone(t)
 	job := p.onSite(s)
@@ -40,9 +40,7 @@ func TestSpeed(t *testing.T) {
 			p.until(`performance.getEntriesByName("core-ready").length > 0`)
 			p.sees("All sent")
 		}
-		button := map[bool]string{true: "Open the camera", false: "One more"}[n == 0]
-		p.once(fmt.Sprintf(`document.querySelector('input[type="file"][aria-label=%q]')`, button), `(e) => e.dispatchEvent(new Event("click"))`) // the tap that opens the camera
-		p.shoot(button, file)
+		p.shoot(map[bool]string{true: "Open the camera", false: "One more"}[n == 0], file)
 		p.until(fmt.Sprintf(`performance.getEntriesByName("photo-kept").length === %d`, n+1))
 		p.until(`document.querySelector(".notice, .mark.met")`)
 	}
@@ -54,24 +52,60 @@ func TestSpeed(t *testing.T) {
 	p.open("http://" + s.addr + "/job/" + job)
 	p.until(`performance.getEntriesByName("core-ready").length > 0`)
 	ready := measured("core-ready")
-	t.Logf("core ready after %.0f ms from its start", ready[0])
+	t.Logf("core ready after %.0f ms from its start, beside a page that is just opening", ready[0])
 	assert.Len(t, ready, 1)
 
-	base := `document.querySelector('script[type="module"]').src.replace(/main\.js$/, "")`
 	times := func(call string) float64 {
-		return median(ask[[]float64](p, `(async () => {
-			const base = `+base+`, source = await import(base + "source.js"), core = await import(base + "core.js"), list = [];
+		return median(ask[[]float64](p, `(async () => { `+own+`
+			const source = await at("source"), core = await at("core"), list = [];
 			for (let i = 0; i < 15; i++) { const from = performance.now(); await `+call+`; list.push(performance.now() - from); }
 			return list; })()`))
 	}
 	missing := times(fmt.Sprintf(`source.readJob(%q)`, job))
 	t.Logf("what is still missing, from the phone's store: %.1f ms", missing)
 	assert.Positive(t, missing)
-	reading := times(`core.judge({ text: "31.4", unit: "Ohm", pack: "", reading: { component: "defrost-heater", quantity: "resistance", profile: { model: "resistive-heater", ratedWatts: 450, ratedVolts: 115, tolerancePercent: 7 }, conditions: { circuit: "isolated" } } })`)
+	reading := times(`core.judge(` + heater + `)`)
 	t.Logf("a reading, judged and drawn: %.1f ms", reading)
 	assert.Positive(t, reading)
 	p.slowdown(4)
-	t.Logf("the same 4 times slowed down: %.1f ms and %.1f ms", times(fmt.Sprintf(`source.readJob(%q)`, job)), times(`core.judge({ text: "31.4", unit: "Ohm", pack: "", reading: { component: "defrost-heater", quantity: "resistance" } })`))
+	t.Logf("the same 4 times slowed down: %.1f ms and %.1f ms", times(fmt.Sprintf(`source.readJob(%q)`, job)), times(`core.judge(`+heater+`)`))
+	p.slowdown(1)
+	p.coreAlone(s, job)
+}
+
+// heater is a reading as the pad asks about it.
+const heater = `{ text: "31.4", unit: "Ohm", pack: "", reading: { component: "defrost-heater", quantity: "resistance", profile: { model: "resistive-heater", ratedWatts: 450, ratedVolts: 115, tolerancePercent: 7 }, conditions: { circuit: "isolated" } } }`
+
+// coreAlone starts the core a few times on a page of the shop's address that is not the app, so that nothing else runs, and reports from its
+// start when it had the rule packs, gave its first verdict on a reading, and had looked at the whole job.
+func (p *phone) coreAlone(s *shop, job string) {
+	p.t.Helper()
+	p.open("http://" + s.addr + "/manifest.webmanifest")
+	for range 3 {
+		times := ask[[]float64](p, fmt.Sprintf(`(async () => { %s
+			const page = await (await fetch("/")).text(), script = page.match(/src="([^"]*)main\.js"/)[1] + "core-worker.js", core = page.match(/name="kickplate-core" content="([^"]*)"/)[1];
+			const d = await settled(indexedDB.open("kickplate")), entries = (await settled(d.transaction("journal").objectStore("journal").getAll())).filter((e) => e.job === %q);
+			d.close();
+			await (await fetch(core + "core.wasm")).arrayBuffer();
+			await new Promise((done) => setTimeout(done, 1000));
+			const from = performance.now(), worker = new Worker(script, { type: "module" }), times = [];
+			const ask = (what, value) => new Promise((done, fail) => {
+				worker.onmessage = ({ data }) => {
+					if (data.error || /^{"error"/.test(data.text || "")) return fail(new Error(data.error || data.text));
+					times.push(performance.now() - from);
+					done();
+				};
+				worker.postMessage({ id: 1, what, value });
+			});
+			await ask("start", { at: core });
+			await ask("packs");
+			await ask("judge", %s);
+			await ask("look", { entries, now: new Date().toISOString(), seen: {}, suspect: "" });
+			worker.terminate();
+			return times; })()`, settled, job, heater))
+		require.Len(p.t, times, 4)
+		p.t.Logf("the core alone, from its start: answers after %.0f ms, has the rule packs after %.0f, the first verdict on a reading after %.0f, the first look at the job after %.0f", times[0], times[1], times[2], times[3])
+	}
 }
 
 // A hundred photos in one visit without a line: each is kept, the screens stay usable, and all arrive.
