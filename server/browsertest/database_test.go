@@ -94,3 +94,27 @@ func TestDatabaseOfLaterVersion(t *testing.T) {
 	assert.Equal(t, digest(data), p.original(digest(data)))
 	p.whole(job, p.kept().Journal)
 }
+
+// Another window that does not let go of the phone's storage: the app says what to do instead of starting for ever, and starts once it can.
+func TestDatabaseThatDoesNotOpen(t *testing.T) {
+	t.Parallel()
+	s, p := openShop(t), newPhone(t)
+	p.signIn(s)
+	p.newJob()
+	job := ask[string](p, `location.pathname.split("/")[2]`)
+	p.sees("All sent")
+	p.open("http://" + s.addr + "/manifest.webmanifest")
+	require.True(t, ask[bool](p, `(async () => { `+settled+`
+		window.held = await settled(indexedDB.open("kickplate"));
+		window.next = indexedDB.open("kickplate", 1000); // is blocked, and whoever asks after it with it
+		next.onsuccess = () => next.result.close();
+		return new Promise((done) => { next.onblocked = () => done(true); }); })()`))
+	q := p.another()
+	q.open("http://" + s.addr + "/job/" + job)
+	q.sees("Close other windows of Kickplate")
+	q.sees("Load again")
+	q.sound("a database that does not open")
+	ask[bool](p, `(() => { held.close(); return true; })()`)
+	q.sees("R. Ostrander")
+	assert.False(t, ask[bool](q, `document.body.innerText.includes("Load again")`))
+}

@@ -9,7 +9,7 @@ import * as outbox from "./outbox.js";
 import * as core from "./core.js";
 import { pullWords } from "./source.js";
 import { getMeta } from "./db.js";
-import { learnWords, tongue } from "./words.js";
+import { learnWords, tongue, t } from "./words.js";
 import { watchUpdates, UpdateBar } from "./update.js";
 import { Enter } from "./screens/enter.js";
 import { painted } from "./turns.js";
@@ -42,6 +42,7 @@ async function start() {
   await me.recall();
   learnWords(await getMeta("vocabulary"));
   const root = document.getElementById("app");
+  clearTimeout(late);
   root.replaceChildren();
   render(html`<${App} token=${token} />`, root);
   performance.mark("usable");
@@ -69,7 +70,17 @@ const calm = () => new Promise((done) => setTimeout(done, 600));
 const idle = () => new Promise((done) => (window.requestIdleCallback ? requestIdleCallback(done, { timeout: 1500 }) : setTimeout(done, 300)));
 
 addEventListener("hashchange", () => { if (/^#(enter|pair)=/.test(location.hash)) location.reload(); });
+// instead writes a text where the screen would be, with a button: an installed app has no other way to load it again.
+function instead(text) {
+  const put = (name, what) => Object.assign(document.createElement(name), what);
+  const box = put("main", { className: "starting" });
+  box.append(put("h1", { textContent: "Kickplate" }), put("p", { textContent: text, role: "alert" }),
+    put("button", { type: "button", className: "btn main", textContent: t("start.again"), onclick: () => location.reload() }));
+  document.getElementById("app").replaceChildren(box);
+}
+// A window that does not answer may hold the phone's storage; the app goes on waiting for it.
+const late = setTimeout(() => instead(t("start.late")), 8000);
 start().catch((e) => {
-  const p = Object.assign(document.createElement("p"), { className: "starting", textContent: `Kickplate could not start: ${e.message}. Load the page again; if that does not help, free some space on this phone.` });
-  document.getElementById("app").replaceChildren(p);
+  clearTimeout(late);
+  instead(t("start.failed", { why: e.message }));
 });

@@ -12,6 +12,7 @@ export default {
   "status.sign-in": "You are signed out. Sign in again.", "status.sign-in-to-send": "{waits}. Sign in again to send it.",
   "status.insecure": "Opened without a secure connection: nothing can be kept on this phone.", "status.progress": "Sent so far",
 
+  "start.late": "Kickplate is still waiting for this phone's storage. Close other windows of Kickplate, then load it again. What you have kept is not touched by that.", "start.failed": "Kickplate could not start: {why}. Load it again; if that does not help, free some space on this phone.", "start.again": "Load again",
   "update.ready": "A new version is here. Nothing you have kept is lost.", "update.reload": "Load it", "update.elsewhere": "The new version was loaded in another window. Keep what you are writing, then load it here too.",
 
   "insecure.title": "Not a secure connection",

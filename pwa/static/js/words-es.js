@@ -12,6 +12,7 @@ export default {
   "status.sign-in": "La sesión está cerrada. Entre de nuevo.", "status.sign-in-to-send": "{waits}. Entre de nuevo para enviar.",
   "status.insecure": "Se abrió sin conexión segura: no se puede guardar nada en este teléfono.", "status.progress": "Enviado hasta ahora",
 
+  "start.late": "Kickplate todavía espera el almacenamiento de este teléfono. Cierre otras ventanas de Kickplate y vuelva a cargarla. Lo guardado no se toca con eso.", "start.failed": "Kickplate no pudo iniciarse: {why}. Vuelva a cargarla; si no ayuda, libere espacio en este teléfono.", "start.again": "Cargar de nuevo",
   "update.ready": "Hay una versión nueva. No se pierde nada de lo guardado.", "update.reload": "Cargarla", "update.elsewhere": "La versión nueva se cargó en otra ventana. Guarde lo que está escribiendo y cárguela también aquí.",
 
   "insecure.title": "La conexión no es segura",
