@@ -142,7 +142,8 @@ func TestRecordAndPhotos(t *testing.T) {
 	p.size(1280, 800)
 	p.open(at)
 	p.sees("Everything on record")
-	p.sees("corrected once") // once the rules have loaded
+	p.sees("corrected once")                                              // once the rules have loaded
+	p.until(`document.querySelectorAll(".record .event b").length >= 14`) // long lists are drawn part by part
 	record := ask[string](p, `document.querySelector(".record").innerText.replaceAll("\u00a0", " ")`)
 	for _, want := range []string{"Defrost heater open at its terminals.", "Said where.", "corrected once", "by the clock of van-2, never held against the server's", "s off the server's, give or take", "received ", "Serial number: SK-41", "Send the claim within so many days: 30"} {
 		assert.Contains(t, record, want)
