@@ -38,9 +38,9 @@ export function record(job, kind, body, more = {}) {
 async function recordNow(job, kind, body, { file, supersedes, why, id = uuid7(), at = new Date() }) {
   const me = who();
   if (!me) throw new Error(t("record.sign-in"));
+  const mine = (chain) => (chain?.device === me.actor.device ? chain : lead); // another device's chain is none to go on from
   for (;;) {
-    const chain = (head ??= await getMeta("chain"));
-    const { seq, prev } = chain?.device === me.actor.device ? chain : lead;
+    const { seq, prev } = mine((head ??= await getMeta("chain")));
     const entry = {
       id, shop: me.actor.shop, job, kind, at: zoned(at), by: me.actor.person, device: me.actor.device, seq: seq + 1, ...(prev && { prev }),
       clock: { offsetMs: clockNow()?.offsetMs ?? 0, uncertaintyMs: clockNow()?.uncertaintyMs ?? 86400000, monoMs: Math.round(performance.now()), boot },
@@ -50,8 +50,8 @@ async function recordNow(job, kind, body, { file, supersedes, why, id = uuid7(),
     const next = { device: me.actor.device, seq: seq + 1, prev: await sha256(new TextEncoder().encode(raw)) };
     try {
       await strictly(["meta", "entries", ...(file ? ["files"] : [])], async (tx) => {
-        const now = await tx.objectStore("meta").get("chain");
-        if (now?.device === me.actor.device ? now.seq !== seq || now.prev !== prev : seq !== 0) throw moved;
+        const now = mine(await tx.objectStore("meta").get("chain"));
+        if (now.seq !== seq || now.prev !== prev) throw moved;
         const keep = [];
         const put = (store, ...what) => {
           const done = tx.objectStore(store).put(...what);
